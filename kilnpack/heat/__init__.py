@@ -1,0 +1,1 @@
+"""Programme, kiln and load to energy, heat work and cooling."""

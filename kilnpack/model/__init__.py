@@ -1,0 +1,1 @@
+"""Frozen data in the trade's words."""

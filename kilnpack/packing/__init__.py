@@ -1,0 +1,1 @@
+"""From pieces to settings to loads."""

@@ -1,0 +1,1 @@
+"""From the backlog to firings in sequence."""

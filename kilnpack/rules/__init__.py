@@ -1,0 +1,1 @@
+"""The trade's constraints, stated once, and the independent checker."""

@@ -1,0 +1,1 @@
+"""The one shell round the solvers: seeds, budgets, outcomes, executors."""

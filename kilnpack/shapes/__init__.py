@@ -1,0 +1,1 @@
+"""Profiles, outlines and the distances bodies must keep."""

@@ -1,0 +1,1 @@
+"""What people hold: loading sheets, the plan, charts and tables."""

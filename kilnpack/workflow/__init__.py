@@ -1,0 +1,1 @@
+"""The stages put together, for the command line, the tests and the docs."""

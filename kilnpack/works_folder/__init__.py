@@ -1,0 +1,1 @@
+"""The only reader of a works folder, and the saved values."""
