@@ -20,7 +20,7 @@ class WorksSettings:
     joined_post_slender_ratio: float = 6.0  # F3
     post_spread_mm: float = 1.0  # F4
     post_offset_mm: float = 5.0  # F6
-    post_inset_mm: float = 0.0  # F7: least distance of a post's outer face from the shelf edge
+    post_inset_mm: float = 25.0  # F7: least distance of a post from the shelf edge
     strength_share: float = 0.1  # F9, hot strength
     cold_strength_share: float = 0.05  # F9, where only cold strength is known
     shelf_wall_electric_mm: float = 13.0  # F10

@@ -7,12 +7,15 @@ fits. Supports are not grown: they are measured things.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 from kilnpack.model.furniture import CatchDisc, Setter, Stilt
 from kilnpack.model.geometry import Disc, ExtrudedPart, Outline, Part, RoundedPolygon, TurnedPart
-from kilnpack.model.loads import BodyForm
 from kilnpack.model.pieces import Shape, StackWay, Stage
-from kilnpack.model.works import Works
+
+if TYPE_CHECKING:
+    from kilnpack.model.loads import BodyForm
+    from kilnpack.model.works import Works
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -7,16 +7,21 @@ Arcs become many-sided polygons inscribed in the true circle; with `SIDES` corne
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from typing import TYPE_CHECKING
 
 import shapely
 from shapely import affinity
 from shapely.geometry import Point as ShapelyPoint
 from shapely.geometry import Polygon, box
-from shapely.geometry.base import BaseGeometry
 
 from kilnpack.model.geometry import Disc, HalfDisc, Outline, Point, Rectangle, Region, RoundedPolygon
-from kilnpack.model.kilns import StackPlace
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from shapely.geometry.base import BaseGeometry
+
+    from kilnpack.model.kilns import StackPlace
 
 SIDES = 360
 QUADRANT = SIDES // 4
