@@ -8,6 +8,7 @@ table knows its units from the headings.
 from __future__ import annotations
 
 import csv
+import io
 import tomllib
 from functools import cache
 from importlib.resources import files
@@ -42,8 +43,7 @@ def table(name: str) -> tuple[dict[str, str], ...]:
     if not found.is_file():
         known = ", ".join(table_names())
         raise LookupError(f"no published table {name!r}; there are: {known}")
-    with found.open(encoding="utf-8", newline="") as lines:
-        return tuple(csv.DictReader(lines))
+    return tuple(csv.DictReader(io.StringIO(found.read_text(encoding="utf-8"))))
 
 
 @cache
