@@ -1,0 +1,1 @@
+"""One shelf: which bodies stand on it, and where."""

@@ -1,0 +1,1 @@
+"""Compiled kernels of the shelf engine: plain arrays in, plain arrays out."""

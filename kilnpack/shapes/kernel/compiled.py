@@ -1,0 +1,49 @@
+"""The one place that knows how a kernel is compiled and where its machine code is kept."""
+
+from __future__ import annotations
+
+import os
+import tempfile
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+
+def _writable(folder: Path) -> bool:
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        probe = folder / f".probe{os.getpid()}"
+        probe.touch()
+        probe.unlink()
+    except OSError:
+        return False
+    return True
+
+
+def _choose_cache() -> None:
+    """Point the compiler's cache at a folder that can be written, unless the user chose one.
+
+    Importing a cached kernel fails where neither the package's folder nor the user's cache can be written.
+    """
+    if "NUMBA_CACHE_DIR" in os.environ or _writable(Path(__file__).parent / "__pycache__"):
+        return
+    fallback = Path(tempfile.gettempdir()) / f"kilnpack-kernels-{os.getuid() if hasattr(os, 'getuid') else 'user'}"
+    if _writable(fallback):
+        os.environ["NUMBA_CACHE_DIR"] = str(fallback)
+
+
+_choose_cache()
+
+import numba  # noqa: E402  (after the cache folder is known)
+
+
+def kernel(function: Callable[..., Any]) -> Any:
+    """Compile a kernel lazily, cached on disk, without the interpreter's lock."""
+    return numba.njit(cache=True, nogil=True, error_model="numpy")(function)
+
+
+def small(function: Callable[..., Any]) -> Any:
+    """Compile a small helper that disappears into its caller."""
+    return numba.njit(forceinline=True, error_model="numpy")(function)

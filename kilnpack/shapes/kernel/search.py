@@ -1,0 +1,216 @@
+"""Search for the most valuable bodies on one shelf: exchange moves under annealing, in chunks.
+
+State arrays: `pose`, `kinds` and `tally` (see below) are the setting in hand, always clear of overlap;
+`best_pose`, `best_kinds` the best seen. tally[0] evaluations, [1] bodies in hand, [2] bodies of the best,
+[3] moves tried, [4] moves taken, [5] random state, [6] moves since the last better.
+"""
+
+# ruff: noqa: PLR0917 (arrays bundled in an object would be reference-counted at every call)
+
+from __future__ import annotations
+
+import math
+
+from kilnpack.shapes.kernel.compiled import kernel, small
+from kilnpack.shapes.kernel.descent import relax
+from kilnpack.shapes.kernel.overlap import settle, spot_energy
+
+TALLY = 8
+
+
+@small
+def draw(tally):  # type: ignore[no-untyped-def]
+    """Return a random number in [0, 1) and move the generator on (xorshift of 32 bits)."""
+    word = tally[5]
+    word = (word ^ (word << 13)) & 0xFFFFFFFF
+    word = word ^ (word >> 17)
+    word = (word ^ (word << 5)) & 0xFFFFFFFF
+    tally[5] = word
+    return word / 4294967296.0
+
+
+@small
+def worth(kind, already, value, must, must_value):  # type: ignore[no-untyped-def]
+    """Return what one more body of a kind is worth when some stand already."""
+    return value[kind] + (must_value if already < must[kind] else 0.0)
+
+
+@kernel
+def search(  # type: ignore[no-untyped-def]
+    budget, heat, spots, patience, enough, frame, load_limit, must_value, count, must, value, mass, turn, arm,
+    prims, spans, need, reach2, planes, plane_in, plane_far, rings, ring_in, ring_far,
+    blocks, block_need, block_far, world, scratch, kinds, pose, best_kinds, best_pose, used, tally,
+):  # fmt: skip
+    """Spend about `budget` evaluations on exchange moves; all state stays in the arrays handed in.
+
+    A move takes out 0 to 3 bodies that stand close together and puts in 0 to 3 others, whose gain passes the
+    annealing test before any work is spent on them, at the clearest of `spots` places tried; then all bodies are
+    relaxed together. It counts only if nothing overlaps afterwards.
+
+    Parameters
+    ----------
+    heat
+        Annealing temperature in units of value.
+    patience
+        Most evaluations for one move.
+    frame
+        frame[4]: x0, y0, x1, y1 of the region places are drawn from, mm.
+    turn
+        turn[T]: angle step in radians, 0 for any angle.
+    """
+    start = tally[0]
+    kinds_count = count.shape[0]
+    most = pose.shape[0]
+    last = scratch.shape[0] - 1
+    keep = scratch[last]
+    while tally[0] - start < budget:
+        n = tally[1]
+        tally[3] += 1
+        tally[0] += 1
+        for i in range(n):
+            keep[i, 0] = pose[i, 0]
+            keep[i, 1] = pose[i, 1]
+            keep[i, 2] = pose[i, 2]
+            best_kinds[1, i] = kinds[i]
+        # how much may be lost
+        lost = heat * math.log(draw(tally) + 1e-12)
+        out = min(n, int(draw(tally) * 4.0))
+        into = int(draw(tally) * 4.0)
+        if out == 0 and into == 0:
+            into = 1
+        # bodies out: one at random and those nearest to it, moved to the end of the row
+        gain = 0.0
+        load = 0.0
+        for t in range(kinds_count):
+            load += mass[t] * used[t]
+        rest = n
+        if out > 0:
+            centre = int(draw(tally) * n)
+            cx = pose[centre, 0]
+            cy = pose[centre, 1]
+            for _ in range(out):
+                near = 0
+                least = 1e300
+                for i in range(rest):
+                    dx = pose[i, 0] - cx
+                    dy = pose[i, 1] - cy
+                    d2 = (dx * dx + dy * dy) * (0.3 + draw(tally))
+                    if d2 < least:
+                        least = d2
+                        near = i
+                rest -= 1
+                kind = kinds[near]
+                for c in range(3):
+                    swap = pose[near, c]
+                    pose[near, c] = pose[rest, c]
+                    pose[rest, c] = swap
+                kinds[near] = kinds[rest]
+                kinds[rest] = kind
+                used[kind] -= 1
+                load -= mass[kind]
+                gain -= worth(kind, used[kind], value, must, must_value)
+        # kinds in: drawn until the gain passes
+        passed = False
+        base = gain
+        base_load = load
+        for _ in range(12):
+            gain = base
+            load = base_load
+            fits = True
+            for a in range(into):
+                kind = int(draw(tally) * kinds_count)
+                best_kinds[2, a] = kind
+                if used[kind] >= count[kind]:
+                    fits = False
+                gain += worth(kind, used[kind], value, must, must_value)
+                load += mass[kind]
+                used[kind] += 1
+            for a in range(into):
+                used[best_kinds[2, a]] -= 1
+            if fits and gain >= lost and load <= load_limit and rest + into <= most:
+                passed = True
+                break
+            if into == 0:
+                break
+        clear = passed
+        if passed:
+            # largest first, each at the clearest of some places
+            for a in range(into):
+                for b in range(a + 1, into):
+                    if arm[best_kinds[2, b]] > arm[best_kinds[2, a]]:
+                        swap_kind = best_kinds[2, a]
+                        best_kinds[2, a] = best_kinds[2, b]
+                        best_kinds[2, b] = swap_kind
+            for i in range(rest):
+                settle(i, kinds, pose, prims, spans, world)
+            now = rest
+            for o in range(out):
+                keep[most + o, 0] = pose[rest + o, 0]
+                keep[most + o, 1] = pose[rest + o, 1]
+            for a in range(into):
+                kind = best_kinds[2, a]
+                kinds[now] = kind
+                least = 1e300
+                bx = 0.0
+                by = 0.0
+                ba = 0.0
+                for s in range(spots + 2 * out):
+                    if s < 2 * out:
+                        pose[now, 0] = keep[most + s // 2, 0]
+                        pose[now, 1] = keep[most + s // 2, 1]
+                    else:
+                        pose[now, 0] = frame[0] + draw(tally) * (frame[2] - frame[0])
+                        pose[now, 1] = frame[1] + draw(tally) * (frame[3] - frame[1])
+                    angle = 0.0
+                    if spans[kind, 2] == 0:
+                        angle = draw(tally) * 2.0 * math.pi
+                        if turn[kind] > 0.0:
+                            angle = turn[kind] * math.floor(angle / turn[kind])
+                    pose[now, 2] = angle
+                    lack = spot_energy(
+                        now, now, least, kinds, pose, prims, spans, need, reach2, planes, plane_in, plane_far,
+                        rings, ring_in, ring_far, blocks, block_need, block_far, world, scratch[0],
+                    )  # fmt: skip
+                    if lack < least:
+                        least = lack
+                        bx = pose[now, 0]
+                        by = pose[now, 1]
+                        ba = angle
+                pose[now, 0] = bx
+                pose[now, 1] = by
+                pose[now, 2] = ba
+                settle(now, kinds, pose, prims, spans, world)
+                now += 1
+                tally[0] += spots // 8
+            if into > 0:
+                lack = relax(
+                    now, patience, enough, kinds, pose, arm, prims, spans, need, reach2, planes, plane_in,
+                    plane_far, rings, ring_in, ring_far, blocks, block_need, block_far, world, scratch, tally,
+                )  # fmt: skip
+                clear = lack <= enough
+        if clear:
+            for a in range(into):
+                used[best_kinds[2, a]] += 1
+            tally[1] = rest + into
+            tally[4] += 1
+            now_worth = 0.0
+            for t in range(kinds_count):
+                now_worth += value[t] * used[t] + must_value * min(used[t], must[t])
+            scratch[last - 1, 0, 0] = now_worth
+            if now_worth > scratch[last - 1, 0, 1] + 1e-9:
+                scratch[last - 1, 0, 1] = now_worth
+                tally[2] = tally[1]
+                tally[6] = 0
+                for i in range(tally[1]):
+                    best_kinds[0, i] = kinds[i]
+                    for c in range(3):
+                        best_pose[i, c] = pose[i, c]
+        else:
+            for t in range(kinds_count):
+                used[t] = 0
+            for i in range(n):
+                kinds[i] = best_kinds[1, i]
+                used[kinds[i]] += 1
+                for c in range(3):
+                    pose[i, c] = keep[i, c]
+        tally[6] += 1
