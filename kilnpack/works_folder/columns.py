@@ -45,6 +45,12 @@ class Column:
     most: float | None = None
     none_mark: bool = False
 
+    @property
+    def bounds(self) -> str:
+        """The bounds in words, empty where there are none."""
+        words = (("above", self.above), ("at least", self.least), ("at most", self.most))
+        return " and ".join(f"{word} {bound:g}" for word, bound in words if bound is not None)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sheet:

@@ -42,19 +42,9 @@ def cells(column: Column) -> str:
     """Return in words what a column holds: kind, meaning, choices, bounds."""
     kind = "" if column.kind in (Kind.CHOICE, Kind.TEXT) else f" ({column.kind})"
     choices = ": " + ", ".join(f"`{choice}`" for choice in column.choices) if column.choices else ""
-    bounds = bounds_in_words(column)
+    bounds = column.bounds
     none = "; `-` for none" if column.none_mark else ""
     return f"{column.says}{kind}{choices}{', ' + bounds if bounds else ''}{none}"
-
-
-def bounds_in_words(column: Column) -> str:
-    """Return the bounds of a column of numbers, empty where there are none."""
-    parts = [
-        f"{word} {bound:g}"
-        for word, bound in (("above", column.above), ("at least", column.least), ("at most", column.most))
-        if bound is not None
-    ]
-    return " and ".join(parts)
 
 
 def if_empty(column: Column) -> str:
