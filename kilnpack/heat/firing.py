@@ -174,12 +174,19 @@ def empty_kwh(kiln: Kiln, programme: Programme, *, start: LiningState | None = N
     return fire(kiln, programme, UNLOADED, UNLOADED, Chemistry(), start=start).total_kwh
 
 
-def kwh_per_kg(kiln: Kiln, programme: Programme, material: str, chemistry: Chemistry | None = None) -> float:
+def kwh_per_kg(
+    kiln: Kiln,
+    programme: Programme,
+    material: str,
+    chemistry: Chemistry | None = None,
+    *,
+    calibration: Calibration = UNCALIBRATED,
+) -> float:
     """Return what one more kilogram takes (the marginal energy), kWh/kg.
 
     Parameters
     ----------
-    kiln, programme
+    kiln, programme, calibration
         As for `fire`.
     material
         What the kilogram is of.
@@ -187,8 +194,8 @@ def kwh_per_kg(kiln: Kiln, programme: Programme, material: str, chemistry: Chemi
         Of ware; None for furniture.
     """
     takes = Chemistry() if chemistry is None else chemistry
-    mass_kg = 1.0
-    return fire(kiln, programme, {material: mass_kg}, UNLOADED, takes).total_kwh - empty_kwh(kiln, programme)
+    with_it = fire(kiln, programme, {material: 1.0}, UNLOADED, takes, calibration=calibration)
+    return with_it.total_kwh - fire(kiln, programme, UNLOADED, UNLOADED, Chemistry(), calibration=calibration).total_kwh
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
