@@ -50,19 +50,20 @@ CORNER_SHARE = 3.6
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Walls:
-    """Inside of a chamber: area, growth of the area with depth (m2 per m), and height of the shell."""
+    """Inside of a chamber: area, its growth with depth (m2 per m, then per m2), and the height of the shell."""
 
     area_m2: float
     growth_m: float
     height_m: float
+    corner_share: float = CORNER_SHARE
 
     def area_at(self, depth_m: Floats) -> Floats:
         """Return the area at a depth in the wall, m2."""
-        return self.area_m2 + self.growth_m * depth_m + CORNER_SHARE * depth_m**2
+        return self.area_m2 + self.growth_m * depth_m + self.corner_share * depth_m**2
 
     def volume_to(self, depth_m: Floats) -> Floats:
         """Return the volume of the wall down to a depth, m3."""
-        return self.area_m2 * depth_m + self.growth_m / 2.0 * depth_m**2 + CORNER_SHARE / 3.0 * depth_m**3
+        return self.area_m2 * depth_m + self.growth_m / 2.0 * depth_m**2 + self.corner_share / 3.0 * depth_m**3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
