@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from kilnpack.model.geometry import ExtrudedPart, Part, RoundedPolygon, TurnedPart
 from kilnpack.packing.problem import Bottom, Column, LoadProblem, Shelf, StackSite, Ware
-from kilnpack.shapes.decompose import primitives_of
+from kilnpack.packing.covers import cover_of
 from kilnpack.shapes.primitives import ShelfBody
 from kilnpack.shapes.room import HalfDiscOutline, PostSquare, RectOutline, Room
 
@@ -36,7 +36,7 @@ class BenchSite:
     zone_masks: tuple[int, ...]
     plain: Room
 
-    def room(self, stack: int, base_mm: float, room_mm: float) -> Room:
+    def room(self, stack: int, base_mm: float, posts_mm: float | None) -> Room:
         """Return the room of a tier with posts of that height."""
         plain = self.plain
         return Room(
@@ -44,11 +44,11 @@ class BenchSite:
             posts=plain.posts,
             gap_mm=plain.gap_mm,
             post_gap_mm=plain.post_gap_mm,
-            clear_height_mm=room_mm - self.instance["headroom"],
+            clear_height_mm=(posts_mm or 0.0) - self.instance["headroom"],
             load_limit_kg=plain.load_limit_kg,
         )
 
-    def allowed(self, stack: int, base_mm: float, room_mm: float) -> int:
+    def allowed(self, stack: int, base_mm: float, posts_mm: float | None) -> int:
         """Return the kinds allowed in the zone of that height."""
         return self.zone_masks[sum(base_mm >= limit for limit in self.instance["zone_limits"])]
 
@@ -66,7 +66,9 @@ def problem_of(instance: Instance, *, settings_most: int | None = None) -> LoadP
     half = instance["post_side"] / 2
     plain = Room(
         outline=outline_of(instance["shelf"]),
-        posts=tuple(PostSquare(x0_mm=x - half, y0_mm=y - half, x1_mm=x + half, y1_mm=y + half) for x, y in instance["posts"]),
+        posts=tuple(
+            PostSquare(x0_mm=x - half, y0_mm=y - half, x1_mm=x + half, y1_mm=y + half) for x, y in instance["posts"]
+        ),
         gap_mm=instance["gap"],
         post_gap_mm=instance["gap"],
         load_limit_kg=instance["shelf_load_kg"],
@@ -80,7 +82,7 @@ def problem_of(instance: Instance, *, settings_most: int | None = None) -> LoadP
         code="",
         shelf=0,
         top_mm=instance["usable_height"],
-        open_top_mm=None,
+        open_top=False,
         bottoms=(Bottom(stub=None, base_mm=0.0),),
         columns=tuple(range(len(columns))),
     )
@@ -148,7 +150,7 @@ def _wares(instance: Instance, number: int, kind: Instance) -> list[Ware]:
     for pieces in range(1, stack["most"] + 1):
         body = ShelfBody(
             code=f"{kind['id']}x{pieces}",
-            primitives=primitives_of(parts_of(kind, pieces)),
+            primitives=cover_of(parts_of(kind, pieces)),
             height_mm=kind["height"] + (pieces - 1) * stack["step"],
             mass_kg=kind["mass_kg"] * pieces,
             value=kind["value"] * pieces,

@@ -67,19 +67,22 @@ class StackSite:
     shelf
         Index of its shelf type.
     top_mm
-        Height under which shelf, posts and allowance of every closed tier stay.
-    open_top_mm
-        Height under which ware of an open top tier stays, None where there may be none.
+        Height under which everything stays: shelves with their posts, or the ware of an open top tier.
+    open_top
+        Whether the uppermost tier has no posts and no shelf above it. Else all tiers have posts.
     columns
         Indices of the columns that may stand in this stack.
+    barred_mm
+        Heights between which the underside of a shelf may not lie.
     """
 
     code: str
     shelf: int
     top_mm: float
-    open_top_mm: float | None
+    open_top: bool
     bottoms: tuple[Bottom, ...]
     columns: tuple[int, ...]
+    barred_mm: tuple[tuple[float, float], ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -93,12 +96,15 @@ class Shelf:
 
 
 class Site(Protocol):
-    """What stands round a tier: its room, and which ware its place allows."""
+    """What stands round a tier: its room, and which ware its place allows.
 
-    def room(self, stack: int, base_mm: float, room_mm: float) -> Room | None:
+    `posts_mm` is the height of the posts; None for an open top tier.
+    """
+
+    def room(self, stack: int, base_mm: float, posts_mm: float | None) -> Room | None:
         """Return the room over a shelf whose underside is at base_mm, None where no shelf may lie."""
 
-    def allowed(self, stack: int, base_mm: float, room_mm: float) -> int:
+    def allowed(self, stack: int, base_mm: float, posts_mm: float | None) -> int:
         """Return the kinds of ware the place's heat allows, bit k for kind k."""
 
 

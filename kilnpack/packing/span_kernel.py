@@ -177,7 +177,25 @@ def clip_to_region(kind, numbers, planes, x1, y1, inset, flat_inset, y, low, hig
 
 
 @njit(cache=True)
-def room_table(t, axes, first, profile, kinds, numbers, plane_first, planes, insets, flats, blocks, block_needs, step, y0, rows, span, blocked):
+def room_table(
+    t,
+    axes,
+    first,
+    profile,
+    kinds,
+    numbers,
+    plane_first,
+    planes,
+    insets,
+    flats,
+    blocks,
+    block_needs,
+    step,
+    y0,
+    rows,
+    span,
+    blocked,
+):
     """Tabulate for turn t of a kind, row by row, the stretch inside all regions and what every block forbids.
 
     kinds (R), numbers (R, 4), planes by plane_first: the convex regions; insets, flats (R, c) by profile class.
@@ -194,8 +212,30 @@ def room_table(t, axes, first, profile, kinds, numbers, plane_first, planes, ins
                 if insets[r, c] > WIDE / 2:
                     continue
                 some = planes[plane_first[r] : plane_first[r + 1]]
-                low, high = clip_to_region(kinds[r], numbers[r], some, axes[p, 0], axes[p, 1], insets[r, c] + SAFE_MM, flats[r, c] + SAFE_MM, y, low, high)
-                low, high = clip_to_region(kinds[r], numbers[r], some, axes[p, 2], axes[p, 3], insets[r, c] + SAFE_MM, flats[r, c] + SAFE_MM, y, low, high)
+                low, high = clip_to_region(
+                    kinds[r],
+                    numbers[r],
+                    some,
+                    axes[p, 0],
+                    axes[p, 1],
+                    insets[r, c] + SAFE_MM,
+                    flats[r, c] + SAFE_MM,
+                    y,
+                    low,
+                    high,
+                )
+                low, high = clip_to_region(
+                    kinds[r],
+                    numbers[r],
+                    some,
+                    axes[p, 2],
+                    axes[p, 3],
+                    insets[r, c] + SAFE_MM,
+                    flats[r, c] + SAFE_MM,
+                    y,
+                    low,
+                    high,
+                )
         span[k, 0] = low
         span[k, 1] = high
         for b in range(blocks.shape[0]):
@@ -293,10 +333,27 @@ def fill(
                     continue
                 for m in range(n):
                     if starts[t, placed_turn[m]] < 0:
-                        used[0] = pair_table(t, placed_turn[m], axes, first, profile, needs, step, starts, reach, buffer, used[0])
+                        used[0] = pair_table(
+                            t, placed_turn[m], axes, first, profile, needs, step, starts, reach, buffer, used[0]
+                        )
                         if used[0] < 0:
                             return -1.0, np.int64(0)
-                row = find_row(t, pointers[t], rows, span[t], blocked[t], placed_turn, placed_x, placed_row, n, starts, reach, buffer, rightward, out)
+                row = find_row(
+                    t,
+                    pointers[t],
+                    rows,
+                    span[t],
+                    blocked[t],
+                    placed_turn,
+                    placed_x,
+                    placed_row,
+                    n,
+                    starts,
+                    reach,
+                    buffer,
+                    rightward,
+                    out,
+                )
                 if row < 0:
                     pointers[t] = rows
                     continue

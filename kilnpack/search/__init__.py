@@ -1,1 +1,1 @@
-"""The one shell round the solvers: seeds, budgets, outcomes, executors."""
+"""The shell round the solvers: budgets, seeds, progress, and the one executor."""
