@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from kilnpack.shapes.primitives import ShelfBody
     from kilnpack.shapes.room import Room
 
-HEAT_SHARE = 0.012
+HEAT_SHARE = 0.025
 """Annealing starts at this share of the best value so far, and cools to nothing in a straight line."""
 
 EXACT_MM = 1e-3

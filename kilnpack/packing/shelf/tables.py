@@ -59,6 +59,8 @@ class ShelfTables:
     arm: NDArray[np.float64]
     turn: NDArray[np.float64]
     frame: NDArray[np.float64]
+    area: NDArray[np.float64]
+    room_mm2: float
 
     def geometry(self) -> tuple[NDArray[np.float64] | NDArray[np.int64], ...]:
         """Return the arrays in the order the kernels take them."""
@@ -125,6 +127,8 @@ def shelf_tables(
         ),
         turn=np.radians(np.array(turn_steps_deg, dtype=np.float64)),
         frame=np.array([x0, y0, x1, y1], dtype=np.float64),
+        area=np.array([_area(body, room.gap_mm) for body in primitives]),
+        room_mm2=_room_area(room),
     )
 
 
@@ -137,6 +141,33 @@ def tables_for(room: Room, bodies: Sequence[ShelfBody], *, turn_step_deg: float 
         tuple(body.overhang_mm for body in bodies),
         tuple(max(body.turn_step_deg, turn_step_deg) for body in bodies),
     )
+
+
+def _area(body: Sequence[Primitive], gap_mm: float) -> float:
+    """Return the area a body takes seen from above, grown by half the gap, in mm2."""
+    from shapely import union_all
+    from shapely.geometry import LineString, Point
+
+    shapes = []
+    for p in body:
+        axis = LineString([(p.x_mm - p.hx_mm, p.y_mm - p.hy_mm), (p.x_mm + p.hx_mm, p.y_mm + p.hy_mm)])
+        line = axis if p.hx_mm or p.hy_mm else Point(p.x_mm, p.y_mm)
+        shapes.append(line.buffer(max(r for _, r in p.profile) + gap_mm / 2, quad_segs=16))
+    return float(union_all(shapes).area)
+
+
+def _room_area(room: Room) -> float:
+    """Return the area of the shelf grown by half a gap, less posts, in mm2; a measure, not a bound."""
+    outline = room.outline
+    if isinstance(outline, DiscOutline):
+        whole = math.pi * outline.radius_mm**2
+    elif isinstance(outline, HalfDiscOutline):
+        whole = math.pi * outline.radius_mm**2 / 2
+    else:
+        ring = _corners(outline)
+        whole = sum(ax * by - bx * ay for (ax, ay), (bx, by) in zip(ring, [*ring[1:], ring[0]], strict=True)) / 2
+    posts = sum((post.x1_mm - post.x0_mm) * (post.y1_mm - post.y0_mm) for post in room.posts)
+    return whole - posts
 
 
 def _radius(group: slice, axes: Sequence[Primitive]) -> float:

@@ -56,10 +56,13 @@ class Effort:
         Places tried for a body that comes in.
     patience
         Most evaluations for one move.
+    tight_share
+        How much fuller than ever before a move may make the shelf, as a share of it, before it is seldom tried.
     """
 
     spots: int = 24
     patience: int = 80
+    tight_share: float = 0.015
 
 
 class ShelfWork:
@@ -90,6 +93,8 @@ class ShelfWork:
         self.used = np.zeros(len(demand.count), dtype=np.int64)
         self.tally = np.zeros(TALLY, dtype=np.int64)
         self.tally[5] = (seed * 2654435761 + 88172645463325252) % 4294967291 + 1
+        self.tight_mm2 = self.effort.tight_share * tables.room_mm2
+        self.scratch[-2, 0, 2] = 0.5 * tables.room_mm2
         self.must_value = 2.0 * float((demand.value * demand.count).sum()) + 1.0
 
     @property
@@ -107,9 +112,9 @@ class ShelfWork:
         """Spend about this many evaluations at one temperature, in units of value."""
         demand, tables = self.demand, self.tables
         search(
-            np.int64(evaluations), float(heat), np.int64(self.effort.spots), np.int64(self.effort.patience), ENOUGH_MM2,
+            np.int64(evaluations), float(heat), self.tight_mm2, np.int64(self.effort.spots), np.int64(self.effort.patience), ENOUGH_MM2,
             tables.frame, demand.load_limit_kg, self.must_value, demand.count, demand.must, demand.value,
-            demand.mass_kg, tables.turn, tables.arm, *tables.geometry(), self.world, self.scratch, self.kinds,
+            demand.mass_kg, tables.area, tables.turn, tables.arm, *tables.geometry(), self.world, self.scratch, self.kinds,
             self.pose, self.best_kinds, self.best_pose, self.used, self.tally,
         )  # fmt: skip
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import os
 import tempfile
 from pathlib import Path
@@ -34,7 +35,28 @@ def _choose_cache() -> None:
         os.environ["NUMBA_CACHE_DIR"] = str(fallback)
 
 
+def _drop_stale(folder: Path) -> None:
+    """Forget machine code built from other sources.
+
+    A kernel's cache entry looks at its own file only, while the code of what it calls is built into it.
+    """
+    digest = hashlib.sha256()
+    for source in sorted(folder.glob("*.py")):
+        digest.update(source.read_bytes())
+    cache = folder / "__pycache__"
+    stamp = cache / "kernels.sha256"
+    try:
+        if stamp.exists() and stamp.read_text() == digest.hexdigest():
+            return
+        for entry in [*cache.glob("*.nbi"), *cache.glob("*.nbc")]:
+            entry.unlink(missing_ok=True)
+        stamp.write_text(digest.hexdigest())
+    except OSError:
+        return
+
+
 _choose_cache()
+_drop_stale(Path(__file__).parent)
 
 import numba  # noqa: E402  (after the cache folder is known)
 

@@ -16,7 +16,7 @@ SCRATCH_ROWS = 4 + 2 * MEMORY
 LONGEST_STEP_MM = 40.0
 WATCH = 8
 """Steps between two looks at whether the descent still gets anywhere."""
-STALLED = 0.85
+STALLED = 0.7
 """A descent that keeps more than this share of its overlap over `WATCH` steps, while still far off, is given up."""
 
 

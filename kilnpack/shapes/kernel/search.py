@@ -2,7 +2,8 @@
 
 State arrays: `pose`, `kinds` and `tally` (see below) are the setting in hand, always clear of overlap;
 `best_pose`, `best_kinds` the best seen. tally[0] evaluations, [1] bodies in hand, [2] bodies of the best,
-[3] moves tried, [4] moves taken, [5] random state, [6] moves since the last better.
+[3] moves tried, [4] moves taken, [5] random state, [6] moves since the last better. scratch[-2, 0] holds the value
+in hand, the best value, and the greatest area ever filled.
 """
 
 # ruff: noqa: PLR0917 (arrays bundled in an object would be reference-counted at every call)
@@ -37,7 +38,7 @@ def worth(kind, already, value, must, must_value):  # type: ignore[no-untyped-de
 
 @kernel
 def search(  # type: ignore[no-untyped-def]
-    budget, heat, spots, patience, enough, frame, load_limit, must_value, count, must, value, mass, turn, arm,
+    budget, heat, tight, spots, patience, enough, frame, load_limit, must_value, count, must, value, mass, area, turn, arm,
     prims, spans, need, reach2, planes, plane_in, plane_far, rings, ring_in, ring_far,
     blocks, block_need, block_far, world, scratch, kinds, pose, best_kinds, best_pose, used, tally,
 ):  # fmt: skip
@@ -51,6 +52,8 @@ def search(  # type: ignore[no-untyped-def]
     ----------
     heat
         Annealing temperature in units of value.
+    tight
+        mm2 by which a move may fill the shelf more than ever before while still being tried one time in e.
     patience
         Most evaluations for one move.
     frame
@@ -88,13 +91,14 @@ def search(  # type: ignore[no-untyped-def]
             centre = int(draw(tally) * n)
             cx = pose[centre, 0]
             cy = pose[centre, 1]
+            scatter = draw(tally) < 0.3
             for _ in range(out):
                 near = 0
                 least = 1e300
                 for i in range(rest):
                     dx = pose[i, 0] - cx
                     dy = pose[i, 1] - cy
-                    d2 = (dx * dx + dy * dy) * (0.3 + draw(tally))
+                    d2 = draw(tally) if scatter else (dx * dx + dy * dy) * (0.3 + draw(tally))
                     if d2 < least:
                         least = d2
                         near = i
@@ -113,9 +117,13 @@ def search(  # type: ignore[no-untyped-def]
         passed = False
         base = gain
         base_load = load
+        base_filled = 0.0
+        for t in range(kinds_count):
+            base_filled += area[t] * used[t]
         for _ in range(12):
             gain = base
             load = base_load
+            filled = base_filled
             fits = True
             for a in range(into):
                 kind = int(draw(tally) * kinds_count)
@@ -124,12 +132,15 @@ def search(  # type: ignore[no-untyped-def]
                     fits = False
                 gain += worth(kind, used[kind], value, must, must_value)
                 load += mass[kind]
+                filled += area[kind]
                 used[kind] += 1
             for a in range(into):
                 used[best_kinds[2, a]] -= 1
             if fits and gain >= lost and load <= load_limit and rest + into <= most:
-                passed = True
-                break
+                over = filled - scratch[last - 1, 0, 2]
+                if over <= 0.0 or draw(tally) < math.exp(-over / tight):
+                    passed = True
+                    break
             if into == 0:
                 break
         clear = passed
@@ -196,7 +207,10 @@ def search(  # type: ignore[no-untyped-def]
             now_worth = 0.0
             for t in range(kinds_count):
                 now_worth += value[t] * used[t] + must_value * min(used[t], must[t])
-            scratch[last - 1, 0, 0] = now_worth
+            filled = 0.0
+            for t in range(kinds_count):
+                filled += area[t] * used[t]
+            scratch[last - 1, 0, 2] = max(scratch[last - 1, 0, 2], filled)
             if now_worth > scratch[last - 1, 0, 1] + 1e-9:
                 scratch[last - 1, 0, 1] = now_worth
                 tally[2] = tally[1]
