@@ -18,6 +18,8 @@ if TYPE_CHECKING:
     from kilnpack.model.programmes import Programme
 
 STEP_S = 60.0
+LEAST_H = 1.0 / 3600.0
+"""Ramps and holds shorter than a second are left out."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,12 +56,12 @@ def pieces(programme: Programme, *, start_degc: float = COLD_DEGC) -> tuple[Piec
     at_degc = start_degc
     for segment in programme.segments:
         move_k = abs(segment.to_degc - at_degc)
-        if move_k > 0.0:
-            hours_h = move_k / abs(segment.rate_k_h)
+        hours_h = move_k / abs(segment.rate_k_h)
+        if hours_h >= LEAST_H:
             found.append(
                 Piece(from_degc=at_degc, to_degc=segment.to_degc, hours_h=hours_h, air_ratio=segment.lambda_factor)
             )
-        if segment.hold_h > 0.0:
+        if segment.hold_h >= LEAST_H:
             found.append(
                 Piece(
                     from_degc=segment.to_degc,

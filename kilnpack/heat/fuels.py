@@ -6,7 +6,7 @@ Splitting of the hot gas itself is left out; it takes under 0.1 % below 1400 deg
 
 References
 ----------
-`gri-mech-3.0`: enthalpies and entropies of the species, `shared/gas_properties.csv`.
+`gri-mech-3`: enthalpies and entropies of the species, `shared/gas_properties.csv`.
 """
 
 from __future__ import annotations

@@ -130,7 +130,9 @@ def solve_stage(
             i = n - 1 - j
             above = work[ABOVE, i] if j > 0 else 0.0
             after = (work[RIGHT, i] - above * after) / work[DIAGONAL, i]
-            moved = max(moved, abs(after - work[NOW, i]))
+            change = abs(after - work[NOW, i])
+            if not change <= moved:  # also where it is not a number
+                moved = change
             work[NOW, i] = after
         if moved < CLOSE_K:
             done = True
@@ -155,7 +157,6 @@ def try_step(
     load_start = lookup(work[START, 0], first, step, load)
     air_start = air_w_k * (work[START, 0] - room)
     air_middle = 0.0
-    good = True
     for stage in range(2):
         known = weight if stage == 0 else EXPLICIT * dt
         for i in range(1, n):
@@ -177,7 +178,8 @@ def try_step(
         shell, done = solve_stage(
             follows, weight, air_w_k, layer, cells, tables, film, load, first, step, room, shell, work
         )
-        good = good and done
+        if not done:
+            return shell, False
         if stage == 0:
             work[FLOW_MIDDLE, :] = work[FLOW_END, :]
             air_middle = air_w_k * (work[NOW, 0] - room)
@@ -187,7 +189,7 @@ def try_step(
     found[2] = dt * (EXPLICIT * (work[FLOW_START, count] + work[FLOW_MIDDLE, count]) + IMPLICIT * work[FLOW_END, count])
     found[3] = dt * (EXPLICIT * (air_start + air_middle) + IMPLICIT * air_end)
     found[0] = load_end - load_start + found[1] + found[3]
-    return shell, good
+    return shell, True
 
 
 @kernel
@@ -257,7 +259,6 @@ def march(
     work[START, :] = temps
     shell = flows(work[START], layer, cells, tables, film, first, step, room, room, work[FLOW_START], work[LEAD])
     chamber[0], shells[0] = work[START, 0], shell
-    good = True
     taken = 0
     for k in range(times_s.shape[0] - 1):
         dt = times_s[k + 1] - times_s[k]
@@ -290,7 +291,8 @@ def march(
                 saved = min(found[0], max(found[3], 0.0))
                 found[0] -= saved
                 found[3] -= saved
-        good = good and done
+        if not done:
+            return taken, False
         shell = after
         work[START, :] = work[NOW, :]
         work[FLOW_START, :] = work[FLOW_END, :]
@@ -299,4 +301,4 @@ def march(
         if mode[k] == FLOATS and work[NOW, 0] <= stop_degc:
             break
     temps[:] = work[START, :]
-    return taken, good
+    return taken, True

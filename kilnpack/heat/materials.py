@@ -146,7 +146,7 @@ def air_flow_w_k(air_nm3_h: float) -> float:
 
     References
     ----------
-    `gri-mech-3.0`: mean molar heat capacity of air (79 % N2, 21 % O2) between 20 and 1000 degC.
+    `gri-mech-3`: mean molar heat capacity of air (79 % N2, 21 % O2) between 20 and 1000 degC.
     """
     moles_s = air_nm3_h / 3600.0 * 101325.0 / (8.314462618 * ZERO_DEGC_K)
     return moles_s * 32.0
