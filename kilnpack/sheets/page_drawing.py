@@ -1,0 +1,109 @@
+"""The top view of one setting page, for all of its tiers or for some of them."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import shapely
+from shapely import affinity
+
+from kilnpack.sheets.order import tier_name
+from kilnpack.sheets.tones import PLAIN
+from kilnpack.sheets.top_view import Look, Mark, TopView, best_scale, draw_top_view
+from kilnpack.sheets.words import short_mm
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from kilnpack.model.loads import Load, PlaceFill
+    from kilnpack.model.works import Works
+    from kilnpack.sheets.figures import Figure
+    from kilnpack.sheets.frames import ShelfView
+    from kilnpack.sheets.order import Page, TierPlace
+    from kilnpack.sheets.rows import Row, Spot
+    from kilnpack.sheets.svg import Drawing
+    from kilnpack.sheets.tones import Tone
+
+VIEW_WIDE_MM = 190.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PageDrawer:
+    """Draws the top view of one page for all of its tiers or for some of them."""
+
+    works: Works
+    load: Load
+    page: Page
+    view: ShelfView
+    spots: tuple[Spot, ...]
+    rows: tuple[Row, ...]
+    figures: Mapping[str, Figure]
+    tones: Mapping[str, Tone]
+
+    def draw(
+        self, tiers: Sequence[TierPlace], tall_mm: float, *, name: str = "all", smaller: float = 1.0
+    ) -> tuple[float, Drawing]:
+        """Return the scale and the drawing with what the tiers agree on; `smaller` shrinks it and drops the rulers."""
+        top = TopView(
+            title=f"Setting {self.page.name} from above: {', '.join(row.name for row in tiers)}",
+            view=self.view,
+            spots=self.spots,
+            rows=self.rows if smaller == 1.0 else (),
+            looks=_looks(self.works, self.load, self.spots, [row.tier.fills for row in tiers], self.tones),
+            post_side_mm=_post_side(self.works, tiers),
+            post_words=_post_words(self.works, tiers),
+            marks=_marks(self.works, self.load, self.view, tiers),
+        )
+        one_to = best_scale(top, self.figures, width_mm=VIEW_WIDE_MM, height_mm=tall_mm) * smaller
+        prefix = f"s{self.page.name}-{name}-"
+        return one_to, draw_top_view(top, self.figures, one_to=one_to, prefix=prefix)
+
+
+def _looks(
+    works: Works,
+    load: Load,
+    spots: Sequence[Spot],
+    fills: Sequence[Sequence[PlaceFill]],
+    tones: Mapping[str, Tone],
+) -> dict[int, Look]:
+    """Tone and code of every place: those of its product, or plain where the tiers do not agree."""
+    products: dict[int, set[str]] = {}
+    for rows in fills:
+        for fill in rows:
+            products.setdefault(fill.place, set()).add(works.lot(fill.lot).product)
+    looks = {}
+    for spot in spots:
+        found = products.get(spot.place, set())
+        code = next(iter(found)) if len(found) == 1 else ""
+        looks[spot.place] = Look(tone=tones.get(code, PLAIN), code=code, pieces=load.form(spot.form).pieces)
+    return looks
+
+
+def _post_side(works: Works, tiers: Sequence[TierPlace]) -> float | None:
+    """Side of the thickest post that stands on the page's shelves; None where all tiers are open at the top."""
+    sides = {post.code: post.side_mm for post in works.furniture.posts}
+    return max((sides[code] for row in tiers for code in row.tier.posts), default=None)
+
+
+def _post_words(works: Works, tiers: Sequence[TierPlace]) -> str:
+    """Height between the shelves where all tiers with posts have the same one, else nothing."""
+    heights = {post.code: post.height_mm for post in works.furniture.posts}
+    sums = {math.fsum(heights[code] for code in row.tier.posts) for row in tiers if row.tier.posts}
+    return short_mm(sums.pop()) if len(sums) == 1 else ""
+
+
+def _marks(works: Works, load: Load, view: ShelfView, tiers: Sequence[TierPlace]) -> tuple[Mark, ...]:
+    """Cone packs that stand on one of the tiers."""
+    names = {row.name for row in tiers}
+    wide, deep = works.settings.cone_width_mm, works.settings.cone_depth_mm
+    marks = []
+    for pack in load.cone_packs:
+        name = tier_name(pack.place, pack.tier)
+        if name in names:
+            bare = shapely.box(-wide / 2, -deep / 2, wide / 2, deep / 2)
+            turned = affinity.rotate(bare, pack.turn_deg + 90.0, origin=(0, 0))
+            placed = affinity.translate(turned, pack.x_mm, pack.y_mm)
+            marks.append(Mark(outline=view.geometry(placed), words=f"cones {name}"))
+    return tuple(marks)
