@@ -68,7 +68,7 @@ def pack_shelf(
         _insist_clear(tables, places)
         work.start_from(places)
     anneal(work, evaluations)
-    return setting_of(work)
+    return as_setting(tables, demand, work.best(), evaluations=work.evaluations)
 
 
 def demand_of(room: Room, bodies: Sequence[ShelfBody]) -> Demand:
@@ -91,24 +91,25 @@ def anneal(work: ShelfWork, evaluations: int) -> None:
         work.run(min(CHUNK, evaluations - spent), heat=heat)
 
 
-def setting_of(work: ShelfWork) -> ShelfSetting:
-    """Return the best setting of a search, re-checked.
+def as_setting(
+    tables: ShelfTables, demand: Demand, places: Sequence[tuple[int, float, float, float]], *, evaluations: int
+) -> ShelfSetting:
+    """Return places as a setting, re-checked.
 
     Raises
     ------
     SolverFault
         If the exact re-check finds an overlap.
     """
-    places = work.best()
-    _insist_clear(work.tables, places)
-    used = np.bincount([kind for kind, _, _, _ in places], minlength=len(work.demand.count))
+    _insist_clear(tables, places)
+    used = np.bincount([kind for kind, _, _, _ in places], minlength=len(demand.count))
     return ShelfSetting(
         placements=tuple(
             Placement(body=kind, x_mm=x_mm, y_mm=y_mm, turn_deg=_degrees(angle)) for kind, x_mm, y_mm, angle in places
         ),
-        value=work.value,
-        evaluations=work.evaluations,
-        has_all_must=bool((used >= work.demand.must).all()),
+        value=float(np.dot(used, demand.value)),
+        evaluations=evaluations,
+        has_all_must=bool((used >= demand.must).all()),
     )
 
 

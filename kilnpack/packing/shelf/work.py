@@ -126,6 +126,19 @@ class ShelfWork:
             best.append((int(self.best_kinds[0, i]), x_mm, y_mm, angle))
         return best
 
+    def counts(self) -> tuple[int, ...]:
+        """Return how many bodies of each kind the best setting holds."""
+        kinds = self.best_kinds[0, : self.tally[2]]
+        return tuple(int(n) for n in np.bincount(kinds, minlength=len(self.demand.count)))
+
+    def in_hand(self) -> tuple[tuple[int, ...], tuple[tuple[int, float, float, float], ...]]:
+        """Return the counts and places of the setting in hand."""
+        places = []
+        for i in range(int(self.tally[1])):
+            x_mm, y_mm, angle = (float(v) for v in self.pose[i])
+            places.append((int(self.kinds[i]), x_mm, y_mm, angle))
+        return tuple(int(n) for n in self.used), tuple(places)
+
     def start_from(self, places: Sequence[tuple[int, float, float, float]]) -> None:
         """Take up a setting known to be clear as the one in hand."""
         self.used[:] = 0

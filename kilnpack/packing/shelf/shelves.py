@@ -1,0 +1,239 @@
+"""All bodies on the fewest shelves of one kind: settings are found with prices, and chosen together.
+
+Filling one shelf after another is short-sighted. Here a linear programme over all settings known so far says what one
+more body of each kind is worth, searches look for settings that are worth more than one shelf at these prices, and a
+whole-number programme chooses among everything found. Prices replace the guess of a value per body.
+"""
+
+from __future__ import annotations
+
+import time
+from concurrent.futures import FIRST_COMPLETED, Executor, Future, ThreadPoolExecutor, wait
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from kilnpack.packing.shelf.master import Counts, fewest, worth_of_kinds
+from kilnpack.packing.shelf.pack import HEAT_SHARE, as_setting, demand_of
+from kilnpack.packing.shelf.tables import tables_for
+from kilnpack.packing.shelf.work import CHUNK, ShelfWork
+from kilnpack.search.executor import InPlace
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    from kilnpack.packing.shelf.setting import ShelfSetting
+    from kilnpack.packing.shelf.tables import ShelfTables
+    from kilnpack.packing.shelf.work import Demand
+    from kilnpack.search.budget import Budget, Meter
+    from kilnpack.shapes.primitives import ShelfBody
+    from kilnpack.shapes.room import Room
+
+Places = tuple[tuple[int, float, float, float], ...]
+
+FIRST_EVALUATIONS = 3000
+"""Search for a shelf of one kind alone, to begin the prices with."""
+
+PRICED_EVALUATIONS = 30_000
+"""Search for one setting at given prices, about 0.1 s."""
+
+LEAST_WORTH = 0.97
+"""A setting worth less than this part of a shelf at the prices of its search is not kept."""
+
+LAST_SHARE = 0.85
+"""Part of the budget after which no new search is begun, so that the choice has its time."""
+
+CHOICE_SECONDS = 1.5
+"""Most seconds for one whole-number choice on the way."""
+
+
+@dataclass(slots=True)
+class Pool:
+    """Settings known so far, by how many bodies of each kind they hold, and the best choice among them."""
+
+    places: dict[Counts, Places] = field(default_factory=dict)
+    chosen: list[Counts] = field(default_factory=list)
+    evaluations: int = 0
+
+    def add(self, found: dict[Counts, Places]) -> None:
+        """Take in settings."""
+        for counts, places in found.items():
+            self.places.setdefault(counts, places)
+
+
+def pack_shelves(
+    room: Room, bodies: Sequence[ShelfBody], *, budget: Budget, seed: int, workers: int = 1
+) -> tuple[ShelfSetting, ...]:
+    """Place every body on the fewest equal shelves found within the budget.
+
+    Parameters
+    ----------
+    room
+        The shelf and the space above it; all shelves are alike.
+    bodies
+        Kinds of body with their counts; values are not looked at.
+    budget
+        Seconds, or thousands of evaluations (then the result repeats with the seed and one worker).
+    workers
+        Threads that search; the kernels run side by side.
+
+    Raises
+    ------
+    ValueError
+        If a body does not fit on an empty shelf.
+    """
+    meter = budget.start()
+    tables = tables_for(room, bodies)
+    demand = demand_of(room, bodies)
+    wanted = tuple(body.count for body in bodies)
+    pool = Pool()
+    _first_settings(pool, tables, demand, wanted, seed, meter)
+    pool.chosen = greedy_choice(pool, wanted, np.ones(len(wanted)) * tables.area)
+    crew: Executor = InPlace() if workers <= 1 else ThreadPoolExecutor(workers)
+    with crew:
+        _grow(pool, tables, demand, wanted, seed, meter, crew, max(1, workers))
+    return read_back(pool, tables, demand, wanted)
+
+
+def _first_settings(pool: Pool, tables: ShelfTables, demand: Demand, wanted: Counts, seed: int, meter: Meter) -> None:
+    """Fill one shelf with each kind alone, and one with all by area."""
+    for kind, count in enumerate(wanted):
+        if count == 0:
+            continue
+        alone = np.zeros(len(wanted), dtype=np.int64)
+        alone[kind] = min(count, demand.count[kind])
+        found, spent = search_priced(
+            tables, replace(demand, count=alone), np.ones(len(wanted)), seed, FIRST_EVALUATIONS
+        )
+        if not found:
+            raise ValueError(f"body {kind} does not fit on an empty shelf")
+        pool.add(found)
+        pool.evaluations += spent
+        meter.spend(spent)
+
+
+def search_priced(
+    tables: ShelfTables,
+    demand: Demand,
+    prices: NDArray[np.float64],
+    seed: int,
+    evaluations: int,
+    start: Places = (),
+) -> tuple[dict[Counts, Places], int]:
+    """Search one shelf at given prices; return every setting passed that comes near the best, and the work spent."""
+    work = ShelfWork(tables, replace(demand, value=prices), seed=seed)
+    if start:
+        work.start_from(start)
+    passed: dict[Counts, tuple[float, Places]] = {}
+    while (spent := work.evaluations) < evaluations:
+        work.run(min(CHUNK, evaluations - spent), heat=HEAT_SHARE * work.value * (1.0 - spent / evaluations))
+        for counts, places in (work.in_hand(), (work.counts(), tuple(work.best()))):
+            if counts not in passed and places:
+                passed[counts] = (float(np.dot(prices, counts)), places)
+    top = max((worth for worth, _ in passed.values()), default=0.0)
+    kept = {counts: places for counts, (worth, places) in passed.items() if worth >= LEAST_WORTH * top}
+    return kept, work.evaluations
+
+
+def _grow(
+    pool: Pool,
+    tables: ShelfTables,
+    demand: Demand,
+    wanted: Counts,
+    seed: int,
+    meter: Meter,
+    crew: Executor,
+    workers: int,
+) -> None:
+    """Search at ever new prices until the budget is nearly spent, choosing on the way and at the end."""
+    running: set[Future[tuple[dict[Counts, Places], int]]] = set()
+    rng = np.random.default_rng(seed)
+    number = 0
+    choose_at = 0.15
+    while meter.share < LAST_SHARE or running:
+        bound, prices, times = _prices(pool, wanted)
+        if meter.share >= choose_at:
+            _choose(pool, wanted, prices, bound, min(CHOICE_SECONDS, _left(meter)))
+            choose_at = meter.share + 0.12
+        while len(running) < workers and meter.share < LAST_SHARE:
+            start = _start(pool, times, rng)
+            running.add(
+                crew.submit(search_priced, tables, demand, prices, seed + 7919 * number, PRICED_EVALUATIONS, start)
+            )
+            number += 1
+        done, running = wait(running, return_when=FIRST_COMPLETED)
+        for future in done:
+            found, spent = future.result()
+            pool.add(found)
+            pool.evaluations += spent
+            meter.spend(spent)
+    bound, prices, _ = _prices(pool, wanted)
+    _choose(pool, wanted, prices, bound, _left(meter))
+
+
+def _left(meter: Meter) -> float:
+    """Return the seconds that may go into a choice; a fixed time where the budget is effort."""
+    seconds = meter.budget.seconds
+    return 10.0 if seconds is None else max(0.02, seconds - meter.elapsed_s - 0.03 * seconds)
+
+
+def _start(pool: Pool, times: Sequence[float], rng: np.random.Generator) -> Places:
+    """Return a setting to begin a search from: often one of those in the fractional choice, else an empty shelf."""
+    used = [counts for counts, n in zip(pool.places, times, strict=True) if n > 1e-6]
+    if not used or rng.random() < 0.5:
+        return ()
+    return pool.places[used[int(rng.integers(len(used)))]]
+
+
+def _prices(pool: Pool, wanted: Counts) -> tuple[float, NDArray[np.float64], list[float]]:
+    bound, prices, times = worth_of_kinds(list(pool.places), wanted)
+    return bound, np.maximum(prices, 1e-4 / max(1, sum(wanted))), times
+
+
+def _choose(pool: Pool, wanted: Counts, prices: NDArray[np.float64], bound: float, seconds: float) -> None:
+    """Choose whole numbers of settings, if that can save a shelf."""
+    rough = greedy_choice(pool, wanted, prices)
+    if len(rough) < len(pool.chosen):
+        pool.chosen = rough
+    if np.ceil(bound - 1e-6) >= len(pool.chosen):
+        return
+    begun = time.monotonic()
+    held = list(pool.places)
+    index = {counts: j for j, counts in enumerate(held)}
+    hint = [0] * len(held)
+    for counts in pool.chosen:
+        hint[index[counts]] += 1
+    times = fewest(held, wanted, seconds=max(0.02, seconds - (time.monotonic() - begun)), hint=hint)
+    if times is not None and sum(times) < len(pool.chosen):
+        pool.chosen = [counts for counts, n in zip(held, times, strict=True) for _ in range(n)]
+
+
+def greedy_choice(pool: Pool, wanted: Counts, prices: NDArray[np.float64]) -> list[Counts]:
+    """Return settings taken one after another, each worth most at the prices for what is still to be placed."""
+    held = np.array(list(pool.places))
+    rest = np.array(wanted)
+    chosen = []
+    while rest.any():
+        worth = (np.minimum(held, rest) * prices).sum(axis=1)
+        best = int(worth.argmax())
+        chosen.append(tuple(int(n) for n in held[best]))
+        rest = np.maximum(rest - held[best], 0)
+    return chosen
+
+
+def read_back(pool: Pool, tables: ShelfTables, demand: Demand, wanted: Counts) -> tuple[ShelfSetting, ...]:
+    """Return the chosen settings, less bodies that are more than enough, fullest first."""
+    rest = list(wanted)
+    settings = []
+    for counts in sorted(pool.chosen, key=lambda c: -float(np.dot(tables.area, c))):
+        kept = []
+        for place in pool.places[counts]:
+            if rest[place[0]] > 0:
+                rest[place[0]] -= 1
+                kept.append(place)
+        if kept:
+            settings.append(as_setting(tables, demand, kept, evaluations=pool.evaluations))
+    return tuple(settings)
