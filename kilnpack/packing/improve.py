@@ -56,13 +56,14 @@ class Tuning:
 class Improver:
     """Large-neighbourhood search on one load."""
 
-    def __init__(self, state: LoadState, estimates: Estimates, rng: np.random.Generator, tuning: Tuning) -> None:
+    def __init__(self, state: LoadState, estimates: Estimates, rng: np.random.Generator, tuning: Tuning, *, span: tuple[float, float] = (0.0, 1.0)) -> None:
         self.now = state
         self.best = state
         self.estimates = estimates
         self.filler: Filler = estimates.filler
         self.rng = rng
         self.tuning = tuning
+        self.span = span
         self.tries = [[0, 0] for _ in tuning.weights]
         self._moves: tuple[Callable[[LoadState], int], ...] = (
             self._refill_one,
@@ -95,7 +96,8 @@ class Improver:
         trial = self.now.copy()
         spent = self._moves[which](trial)
         meter.spend(max(spent, EVALUATIONS_A_FILL))
-        heat = self.tuning.heat_share * self.best.value * (1.0 - meter.share) ** 2
+        share = self.span[0] + (self.span[1] - self.span[0]) * meter.share
+        heat = self.tuning.heat_share * self.best.value * (1.0 - share) ** 2
         self.tries[which][0] += 1
         if trial.value > self.now.value - heat * float(self.rng.random()) ** 2:
             self.tries[which][1] += trial.value > self.now.value + 1e-9

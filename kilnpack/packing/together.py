@@ -1,0 +1,213 @@
+"""Improve a load in rounds: every worker starts from the best load so far with a seed of its own."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from kilnpack.packing.few_settings import Clusters, FewImprover, clustered
+from kilnpack.packing.filler import Filler
+from kilnpack.packing.improve import Improver, Tuning
+from kilnpack.packing.rebuild import Estimates, first_load
+from kilnpack.packing.state import LoadState, TierState
+from kilnpack.search.budget import Budget, Meter
+from kilnpack.search.executor import executor
+from kilnpack.search.listener import Listener, Progress, Silent
+from kilnpack.search.seeds import split, stream
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from concurrent.futures import Executor
+
+    import numpy as np
+
+    from kilnpack.packing.problem import LoadProblem
+
+ROUNDS = 8
+"""Times that workers compare their loads within one budget."""
+
+FIRST_FILLS = 24
+SHORTEST_ROUND_S = 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class Packed:
+    """A load as plain data that travels between processes."""
+
+    bottoms: tuple[int, ...]
+    stacks: tuple[tuple[TierState, ...], ...]
+    value: float
+    labels: tuple[tuple[int, ...], ...] | None = None
+    """Tiers of one number are set alike; None where every tier is set on its own."""
+
+
+def packed(state: LoadState, labels: Sequence[Sequence[int]] | None = None) -> Packed:
+    """Return a state as plain data."""
+    rows = None if labels is None else tuple(tuple(row) for row in labels)
+    return Packed(tuple(state.bottoms), tuple(tuple(tiers) for tiers in state.stacks), state.value, rows)
+
+
+def unpacked(problem: LoadProblem, plan: Packed) -> LoadState:
+    """Return the state that plain data stand for."""
+    state = LoadState(problem)
+    state.bottoms = list(plan.bottoms)
+    for stack, tiers in enumerate(plan.stacks):
+        for at, tier in enumerate(tiers):
+            state.insert(stack, at, tier)
+    return state
+
+
+@dataclass(slots=True)
+class Bench:
+    """Tables and estimates of one problem, kept between rounds."""
+
+    problem: LoadProblem
+    filler: Filler
+    estimates: Estimates
+
+
+def bench_for(problem: LoadProblem) -> Bench:
+    """Build the tables of a problem."""
+    filler = Filler(problem)
+    return Bench(problem, filler, Estimates(filler, fills=FIRST_FILLS))
+
+
+_kept: list[Bench] = []
+"""The bench of this worker process."""
+
+
+def prepare(problem: LoadProblem) -> bool:
+    """Build the tables in a worker process ahead of its first round."""
+    _kept[:] = [bench_for(problem)]
+    return True
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Round:
+    """One worker's share of a round."""
+
+    start: Packed
+    budget: Budget
+    span: tuple[float, float]
+    """Part of the whole budget the round begins and ends at."""
+    seed: int
+    tuning: Tuning
+
+
+def work_round(problem: LoadProblem, task: Round, bench: Bench | None = None, listener: Listener | None = None) -> Packed:
+    """Improve a load for one round and return the best."""
+    if bench is None:
+        if not _kept or _kept[0].problem != problem:
+            prepare(problem)
+        bench = _kept[0]
+    return _improve(bench, task.start, stream(task.seed, 2), task.tuning, task.span, task.budget.start(), listener or Silent())
+
+
+def _improve(
+    bench: Bench,
+    start: Packed,
+    rng: np.random.Generator,
+    tuning: Tuning,
+    span: tuple[float, float],
+    meter: Meter,
+    listener: Listener,
+) -> Packed:
+    state = unpacked(bench.problem, start)
+    if start.labels is None:
+        return packed(Improver(state, bench.estimates, rng, tuning, span=span).run(meter, listener))
+    clusters = Clusters(state, [list(row) for row in start.labels])
+    improver = FewImprover(clusters, bench.filler, rng, tuning, most=bench.problem.settings_most or 1, span=span)
+    improver.run(meter, listener)
+    return packed(improver.best.state, improver.best.labels)
+
+
+def pack_together(
+    problem: LoadProblem,
+    *,
+    budget: Budget,
+    seed: int,
+    workers: int = 1,
+    tuning: Tuning | None = None,
+    listener: Listener | None = None,
+    start: Packed | None = None,
+) -> Packed:
+    """Return the best load found within the budget; with effort and one worker it repeats exactly.
+
+    The listener, or Ctrl-C, ends the search early with the best so far.
+    """
+    meter = budget.start()
+    tuning = tuning or Tuning()
+    listener = listener or Silent()
+    if workers <= 1:
+        return _alone(problem, meter, seed, tuning, listener, start)
+    with executor(workers) as pool:
+        ready = [pool.submit(prepare, problem) for _ in range(workers)]
+        best = start or _first(bench_for(problem), seed)
+        listener.heard(Progress(step="first load", value=best.value, share=meter.share, elapsed_s=meter.elapsed_s))
+        for future in ready:
+            future.result()
+        return _rounds(problem, meter, best, pool, workers, seed, tuning, listener)
+
+
+def _first(bench: Bench, seed: int) -> Packed:
+    state = LoadState(bench.problem)
+    first_load(state, bench.estimates, fills=FIRST_FILLS, rng=stream(seed, 1))
+    most = bench.problem.settings_most
+    if most is None:
+        return packed(state)
+    clusters = clustered(state, bench.filler, most=most, fills=FIRST_FILLS, rng=stream(seed, 3))
+    return packed(clusters.state, clusters.labels)
+
+
+def _alone(
+    problem: LoadProblem, meter: Meter, seed: int, tuning: Tuning, listener: Listener, start: Packed | None
+) -> Packed:
+    bench = bench_for(problem)
+    best = start or _first(bench, seed)
+    meter.spend(100 * bench.filler.fills)
+    listener.heard(Progress(step="first load", value=best.value, share=meter.share, elapsed_s=meter.elapsed_s))
+    return _improve(bench, best, stream(seed, 2), tuning, (0.0, 1.0), meter, listener)
+
+
+def _rounds(
+    problem: LoadProblem,
+    meter: Meter,
+    best: Packed,
+    pool: Executor,
+    workers: int,
+    seed: int,
+    tuning: Tuning,
+    listener: Listener,
+) -> Packed:
+    number = 0
+    seconds = meter.budget.seconds
+    while not meter.is_up:
+        share = meter.share
+        if seconds is not None:
+            left_s = seconds - meter.elapsed_s
+            part = Budget(seconds=min(left_s, max(SHORTEST_ROUND_S, seconds / ROUNDS)))
+            end = min(1.0, share + (part.seconds or 0.0) / seconds)
+        else:
+            part = Budget(effort=max(1, (meter.budget.effort or 0) // (ROUNDS * workers)))
+            end = min(1.0, share + 1.0 / ROUNDS)
+        tasks = [
+            Round(start=best, budget=part, span=(share, end), seed=one, tuning=_own(tuning, k))
+            for k, one in enumerate(split(seed + 1000 * number, workers))
+        ]
+        try:
+            futures = [pool.submit(work_round, problem, task) for task in tasks]
+            found = [future.result() for future in futures]
+        except KeyboardInterrupt:
+            break
+        best = max([best, *found], key=lambda plan: plan.value)
+        meter.spend(1000 * (part.effort or 0) * workers)
+        number += 1
+        progress = Progress(step="improving the load", value=best.value, share=meter.share, elapsed_s=meter.elapsed_s)
+        if not listener.heard(progress):
+            break
+    return best
+
+
+def _own(tuning: Tuning, worker: int) -> Tuning:
+    """Give every second worker a cooler search, so that they do not walk the same way."""
+    return tuning if worker % 2 == 0 else replace(tuning, heat_share=tuning.heat_share / 2)
