@@ -34,6 +34,7 @@ FITTED_RATES_K_H = (15.0, 60.0, 150.0)
 ANSWER_RATE_K_H = 60.0
 HOTTEST_ANSWERED = "13"
 HOLD_K = 1e-9
+NEWTON_ROUNDS = 16
 SPREAD_CONES = 6
 """How many cones to either side lend their kinetics to the spread of an answer."""
 
@@ -126,12 +127,9 @@ def end_point_degc(activation_kj_mol: float, log_rate: float, rate_k_h: float, *
     over_r_k = activation_kj_mol * 1000.0 / GAS_J_MOL_K
     wanted = log(amount) + log(rate_k_h / SECONDS_PER_HOUR) - log_rate - log(over_r_k)
     x = 60.0
-    for _ in range(60):
-        # log p falls by about 1 + 2/x for each unit of x, so this Newton step settles in a few rounds.
-        move = (_log_integral(x) - wanted) / (1.0 + 2.0 / x)
-        x = max(1.0, x + move)
-        if abs(move) < 1e-11 * x:
-            break
+    for _ in range(NEWTON_ROUNDS):
+        # log p falls by about 1 + 2/x for each unit of x.
+        x = max(1.0, x + (_log_integral(x) - wanted) / (1.0 + 2.0 / x))
     return degc_from_k(over_r_k / x)
 
 

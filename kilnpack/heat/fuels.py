@@ -151,9 +151,8 @@ def _monoxide(carbon: float, water: float, short: float, at_k: float) -> float:
     a = 1.0 - constant
     b = -(carbon + short) - constant * (water - short)
     c = carbon * short
-    if abs(a) < 1e-9:
-        return -c / b
-    return (-b - sqrt(b * b - 4.0 * a * c)) / (2.0 * a)
+    # This form of the root also holds where the constant is 1 and the square drops out.
+    return 2.0 * c / (-b + sqrt(b * b - 4.0 * a * c))
 
 
 def available_share(fuel: Fuel, air_ratio: float, flue_degc: float, air_degc: float = 20.0) -> float:

@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
+from kilnpack.errors import SolverFault
 from kilnpack.heat.curve import Steps
 from kilnpack.heat.lining import Lining, Run, Walls, build_from, run, stored_j
 from kilnpack.heat.lining_kernel import FLOATS, HEATS, VENTS, band_of, enthalpy, lookup
@@ -216,6 +217,15 @@ def test_hot_lining_makes_a_cold_chamber_coast() -> None:
     power, _, outside, _ = found.energies_j.sum(axis=0)
     gained = 1.0e4 * (found.chamber_degc[-1] - ROOM)
     assert power == pytest.approx(gained + stored + outside, abs=1e-9 * abs(stored))
+
+
+@pytest.mark.kernel
+def test_lost_convergence_stops_at_once() -> None:
+    """Where the equation does not settle the march stops at that step, and no figure is given."""
+    lining = slab(0.1, 4)
+    broken = replace(lining, film=lining.film * np.nan)
+    with pytest.raises(SolverFault):
+        heated(broken, curve(1.0, 600.0, 20.0, 500.0))
 
 
 @pytest.mark.kernel
