@@ -21,10 +21,14 @@ from kilnpack.works_folder.grids import decoded
 from kilnpack.works_folder.words import shown
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Callable, Iterable, Iterator
     from pathlib import Path
 
+    _Prepare = Callable[[dict[str, Any]], Iterable[Fault]]
+
 _Item = TypeVar("_Item", Kiln, Programme)
+
+_DEFAULTS = WorksSettings()
 
 TAG = "shape"
 """The key that says which of several outlines is meant."""
@@ -46,9 +50,9 @@ class Weekday(StrEnum):
 class Money:
     """The table `[money]`."""
 
-    currency: str = WorksSettings().currency
-    labour_money_per_h: float = WorksSettings().labour_money_per_h
-    furniture_wear_money_per_shelf: float = WorksSettings().furniture_wear_money_per_shelf
+    currency: str = _DEFAULTS.currency
+    labour_money_per_h: float = _DEFAULTS.labour_money_per_h
+    furniture_wear_money_per_shelf: float = _DEFAULTS.furniture_wear_money_per_shelf
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -95,7 +99,7 @@ class WorksFile:
     name: str
     now: datetime
     money: Money = Money()
-    settings: WorksSettings = WorksSettings()
+    settings: WorksSettings = _DEFAULTS
     calendar: CalendarTable = CalendarTable()
     supply: SupplyTable = SupplyTable()
 
@@ -166,10 +170,15 @@ def read_kilns(folder: Path, settings: WorksSettings) -> tuple[Coded, list[Findi
 
 def read_programmes(folder: Path) -> tuple[Coded, list[Finding]]:
     """Return the programmes of programmes.toml, and every finding."""
-    return _coded(folder, "programmes", Programme, lambda _: iter(()))
+
+    def prepare(programme: dict[str, Any]) -> Iterator[Fault]:
+        if programme.get("segments") == []:
+            yield Fault(place="segments", found="an empty list", wanted="at least one segment")
+
+    return _coded(folder, "programmes", Programme, prepare)
 
 
-def _coded(folder: Path, key: str, kind: type[_Item], prepare: Any) -> tuple[Coded, list[Finding]]:
+def _coded(folder: Path, key: str, kind: type[_Item], prepare: _Prepare) -> tuple[Coded, list[Finding]]:
     name = f"{key}.toml"
     plain, findings = read_toml(folder, name)
     if plain is None:
@@ -196,13 +205,16 @@ def _coded(folder: Path, key: str, kind: type[_Item], prepare: Any) -> tuple[Cod
     return Coded(items=tuple(items), codes=frozenset(codes), whole=not findings), findings
 
 
-def _entry(entry: dict[str, Any], number: int, key: str, kind: type[_Item], prepare: Any) -> tuple[Any, list[Fault]]:
+def _entry(
+    entry: dict[str, Any], number: int, key: str, kind: type[_Item], prepare: _Prepare
+) -> tuple[Any, list[Fault]]:
     code = entry.get("code")
     place = f"{key}[{code if isinstance(code, str) and code else number}]"
-    entry.setdefault("name", code)
-    odd = [replace(fault, place=f"{place}.{fault.place}") for fault in prepare(entry)]
-    item, faults = decode(entry, kind, place=place, tag=TAG)
-    faults = [*odd, *faults, *(bound_faults(item, place) if item else ())]
+    if isinstance(code, str):
+        entry.setdefault("name", code)
+    faults = [replace(fault, place=f"{place}.{fault.place}") for fault in prepare(entry)]
+    item, typed = decode(entry, kind, place=place, tag=TAG)
+    faults += typed or bound_faults(item, place)
     if isinstance(code, str) and not re.fullmatch(r"[^\W_][\w./+-]*", code):
         wanted = "a code of letters, digits and . _ - / + without spaces, beginning with a letter or digit"
         faults.append(Fault(place=f"{place}.code", found=code, wanted=wanted))
