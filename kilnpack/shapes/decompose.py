@@ -12,6 +12,8 @@ import math
 from itertools import product
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from kilnpack.model.geometry import Disc, Point, TurnedPart
 from kilnpack.shapes.primitives import Primitive, Profile, outer_profiles
 
@@ -162,15 +164,20 @@ def _disc_row(ring: list[Point], round_mm: float, excess_mm: float) -> list[tupl
 
     Each disc is an inscribed one grown by the same amount, so that amount is the excess of the cover.
     """
-    a, b = _longest_axis(ring)
+    a, b = np.array(_longest_axis(ring))
+    corners = np.array(ring)
+    edges = np.roll(corners, -1, axis=0) - corners
+    inward = np.stack([-edges[:, 1], edges[:, 0]]) / np.hypot(edges[:, 0], edges[:, 1])
     for grow_share, count, reach_share in product((0.4, 0.7, 1.0), range(3, MOST_DISCS + 1), REACH_SHARES):
-        row = []
-        for step in range(count):
-            along = 0.5 + reach_share * (step / (count - 1) - 0.5)
-            point = (a[0] + along * (b[0] - a[0]), a[1] + along * (b[1] - a[1]))
-            row.append((point, point, _distance_inside(ring, point) + grow_share * excess_mm))
-        if _covers_edges(row, ring):
-            return [(point, point, radius_mm + round_mm) for point, _, radius_mm in row]
+        along = 0.5 + reach_share * (np.arange(count) / (count - 1) - 0.5)
+        points = a + along[:, None] * (b - a)
+        inside_mm = (points @ inward - (corners * inward.T).sum(axis=1)).min(axis=1)
+        radii_mm = inside_mm + grow_share * excess_mm
+        # corners first: quick, and mostly enough to say no
+        if (((corners[:, None, :] - points) ** 2).sum(axis=2) <= radii_mm**2).any(axis=1).all():
+            row = [((x, y), (x, y), r) for (x, y), r in zip(points.tolist(), radii_mm.tolist(), strict=True)]
+            if _covers_edges(row, ring):
+                return [(point, point, radius_mm + round_mm) for point, _, radius_mm in row]
     return None
 
 

@@ -65,7 +65,7 @@ def fewest(
     return [round(value) for value in result.variable_values(times)]
 
 
-def _model(held: Sequence[Counts], demand: Sequence[int], *, is_whole: bool):  # type: ignore[no-untyped-def]  # noqa: ANN202
+def _model(held: Sequence[Counts], demand: Sequence[int], *, is_whole: bool):  # type: ignore[no-untyped-def]
     from ortools.math_opt.python import mathopt
 
     model = mathopt.Model()

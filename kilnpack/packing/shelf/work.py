@@ -108,14 +108,19 @@ class ShelfWork:
         kinds = self.best_kinds[0, : self.tally[2]]
         return float(self.demand.value[kinds].sum())
 
+    @property
+    def rank(self) -> tuple[float, int]:
+        """Order of settings: what the search counted, must-pieces first; then fewer bodies."""
+        return float(self.scratch[-2, 0, 1]), -int(self.tally[2])
+
     def run(self, evaluations: int, *, heat: float) -> None:
         """Spend about this many evaluations at one temperature, in units of value."""
-        demand, tables = self.demand, self.tables
+        demand, tables, effort = self.demand, self.tables, self.effort
         search(
-            np.int64(evaluations), float(heat), self.tight_mm2, np.int64(self.effort.spots), np.int64(self.effort.patience), ENOUGH_MM2,
-            tables.frame, demand.load_limit_kg, self.must_value, demand.count, demand.must, demand.value,
-            demand.mass_kg, tables.area, tables.turn, tables.arm, *tables.geometry(), self.world, self.scratch, self.kinds,
-            self.pose, self.best_kinds, self.best_pose, self.used, self.tally,
+            np.int64(evaluations), float(heat), self.tight_mm2, np.int64(effort.spots), np.int64(effort.patience),
+            ENOUGH_MM2, tables.frame, float(demand.load_limit_kg), self.must_value, demand.count, demand.must,
+            demand.value, demand.mass_kg, tables.area, tables.turn, tables.arm, *tables.geometry(), self.world,
+            self.scratch, self.kinds, self.pose, self.best_kinds, self.best_pose, self.used, self.tally,
         )  # fmt: skip
 
     def best(self) -> list[tuple[int, float, float, float]]:

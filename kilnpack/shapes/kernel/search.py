@@ -12,8 +12,10 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
+
 from kilnpack.shapes.kernel.compiled import kernel, small
-from kilnpack.shapes.kernel.descent import relax
+from kilnpack.shapes.kernel.descent import SCRATCH_ROWS, relax
 from kilnpack.shapes.kernel.overlap import settle, spot_energy
 
 TALLY = 8
@@ -38,8 +40,8 @@ def worth(kind, already, value, must, must_value):  # type: ignore[no-untyped-de
 
 @kernel
 def search(  # type: ignore[no-untyped-def]
-    budget, heat, tight, spots, patience, enough, frame, load_limit, must_value, count, must, value, mass, area, turn, arm,
-    prims, spans, need, reach2, planes, plane_in, plane_far, rings, ring_in, ring_far,
+    budget, heat, tight, spots, patience, enough, frame, load_limit, must_value, count, must, value, mass, area,
+    turn, arm, prims, spans, need, reach2, planes, plane_in, plane_far, rings, ring_in, ring_far,
     blocks, block_need, block_far, world, scratch, kinds, pose, best_kinds, best_pose, used, tally,
 ):  # fmt: skip
     """Spend about `budget` evaluations on exchange moves; all state stays in the arrays handed in.
@@ -228,3 +230,20 @@ def search(  # type: ignore[no-untyped-def]
                 for c in range(3):
                     pose[i, c] = keep[i, c]
         tally[6] += 1
+
+
+def warm_up() -> None:
+    """Compile the search, or load it compiled, by a few moves of one disc on a small square."""
+    floats = np.zeros
+    prims = floats((1, 5))
+    spans = np.array([[0, 1, 1]], dtype=np.int64)
+    planes = np.array([[1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [-1.0, 0.0, -10.0], [0.0, -1.0, -10.0]])
+    search(
+        np.int64(20), 0.0, 100.0, np.int64(4), np.int64(20), 1e-4, np.array([0.0, 0.0, 10.0, 10.0]), 1.0, 1.0,
+        np.ones(1, dtype=np.int64), np.zeros(1, dtype=np.int64), np.ones(1), floats(1), np.ones(1), floats(1),
+        np.ones(1), prims, spans, floats((1, 1)), floats((1, 1)), planes, np.ones((1, 4)), np.ones((1, 4)),
+        floats((0, 3)), floats((1, 0)), floats((1, 0)), floats((0, 4)), floats((1, 0)), floats((1, 0)),
+        floats((8, 1, 4)), floats((SCRATCH_ROWS + 4, 12, 3)), np.zeros(8, dtype=np.int64), floats((4, 3)),
+        np.zeros((3, 8), dtype=np.int64), floats((4, 3)), np.zeros(1, dtype=np.int64),
+        np.array([0, 0, 0, 0, 0, 1, 0, 0], dtype=np.int64),
+    )  # fmt: skip
