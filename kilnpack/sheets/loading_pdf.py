@@ -30,6 +30,11 @@ def loading_pdf(facts: LoadingFacts, *, made_at: datetime) -> bytes:
     return typeset("loading.typ", {**plain(facts), **_fixed_words()}, made_at=made_at)
 
 
+def loading_pictures(facts: LoadingFacts, *, made_at: datetime, dots_per_mm: float) -> list[bytes]:
+    """Return the pages of the sheet as PNG, for looking at and for measuring."""
+    return typeset_pictures("loading.typ", {**plain(facts), **_fixed_words()}, made_at=made_at, dots_per_mm=dots_per_mm)
+
+
 def _fixed_words() -> dict[str, Any]:
     return {"cautions": [list(line) for line in cautions()], "first": FIRST, "last": LAST}
 

@@ -97,9 +97,14 @@ def centred(x: float, y: float, text: str, *, em: float, **style: str | float | 
 
 
 def haloed(x: float, y: float, text: str, *, em: float, halo: float = 0.8, **style: str | float | None) -> str:
-    """Return centred text over a white edge, so that it is read on any ground."""
-    edge = centred(x, y, text, em=em, fill="#fff", stroke="#fff", stroke_width=2 * halo, stroke_linejoin="round")
-    return edge + centred(x, y, text, em=em, fill=INK, **style)
+    """Return centred text with a white edge under its ink, so that it is read on any ground."""
+    edge: dict[str, str | float | None] = {
+        "stroke": "#fff",
+        "stroke_width": 2 * halo,
+        "stroke_linejoin": "round",
+        "paint_order": "stroke",
+    }
+    return centred(x, y, text, em=em, fill=INK, **{**edge, **style})
 
 
 def width_of(text: str, em: float) -> float:

@@ -354,6 +354,8 @@ LOTS = (
     Lot(code="L09", product="EGG-W", step=1, pieces=30),
     Lot(code="B01", product="BOW-W", step=0, pieces=30),
     Lot(code="B02", product="CUP-W", step=0, pieces=30),
+    Lot(code="B03", product="EGG-W", step=0, pieces=12),
+    Lot(code="B04", product="PLA-W", step=0, pieces=12),
 )
 
 
@@ -417,10 +419,8 @@ def standings(rows: tuple[tuple[str, float, float, float], ...]) -> tuple[Standi
 
 
 def cup_rows() -> tuple[tuple[str, float, float, float], ...]:
-    """Cups in rows from the back to the front, handles turned into the gaps, egg cups where a post leaves a corner."""
-    back = tuple((CUP, 60.0 + 108.0 * k, 362.0, 315.0) for k in range(2)) + tuple(
-        (CUP, 300.0 + 108.0 * k, 362.0, 315.0) for k in range(2)
-    )
+    """Cups in rows from the back to the front, handles turned into the gaps, egg cups between the front posts."""
+    back = tuple((CUP, x, 362.0, 315.0) for x in (60.0, 166.0, 314.0, 420.0))
     middle = tuple((CUP, 60.0 + 118.0 * k, 255.0, 315.0) for k in range(4))
     front = tuple((CUP, 60.0 + 118.0 * k, 148.0, 315.0) for k in range(4))
     eggs = tuple(("egg", 104.0 + 68.0 * k, 46.0, 0.0) for k in range(5))
@@ -431,31 +431,21 @@ SETTING_ROWS = {
     "S1": cup_rows(),
     "S2": (
         ("bowl on disc", 100.0, 320.0, 0.0),
-        (BOW, 380.0, 325.0, 0.0),
-        (BOW, 100.0, 140.0, 0.0),
-        ("bowl on disc", 290.0, 155.0, 0.0),
+        (BOW, 380.0, 320.0, 0.0),
         ("egg", 240.0, 290.0, 0.0),
-        ("egg", 392.0, 110.0, 0.0),
+        ("egg", 240.0, 225.0, 0.0),
+        (BOW, 150.0, 130.0, 0.0),
+        ("bowl on disc", 335.0, 130.0, 0.0),
     ),
     "S3": (
-        ("plates in crank", 190.0, 200.0, 0.0),
         (SAU, 400.0, 330.0, 0.0),
+        ("plates in crank", 190.0, 185.0, 0.0),
         ("egg", 400.0, 210.0, 0.0),
         ("egg", 400.0, 140.0, 0.0),
     ),
-    "S4": (
-        ("teapot", 110.0, 300.0, 60.0),
-        ("teapot", 365.0, 300.0, 120.0),
-        ("oval", 175.0, 120.0, 0.0),
-        ("oval", 350.0, 120.0, 90.0),
-    ),
-    "S5": (
-        (SAU, 90.0, 290.0, 0.0),
-        (SAU, 400.0, 290.0, 0.0),
-        (SAU, 90.0, 115.0, 0.0),
-        (SAU, 262.0, 115.0, 0.0),
-        (SAU, 434.0, 115.0, 0.0),
-    ),
+    "S4": (("teapot", 110.0, 300.0, 60.0), ("teapot", 365.0, 300.0, 120.0), ("oval", 240.0, 86.0, 0.0)),
+    "S5": ((SAU, 85.0, 325.0, 0.0), (SAU, 395.0, 325.0, 0.0), (SAU, 155.0, 110.0, 0.0), (SAU, 331.0, 110.0, 0.0)),
+    "S6": ((SAU, 85.0, 325.0, 0.0), (SAU, 395.0, 325.0, 0.0), (SAU, 110.0, 150.0, 0.0), (SAU, 370.0, 150.0, 0.0)),
 }
 
 
@@ -522,14 +512,23 @@ LOAD = Load(
             (("S1", ("P100",), {}), ("S1", ("P100",), {}), ("S5", ("P50",), {}), ("S3", ("P150",), {}), ("S4", (), {})),
         ),
         stack(
-            "B", (("S1", ("P75", "P50"), {}), ("S2", ("P100",), {}), ("S2", ("P100",), {}), ("S1", (), {CUP: "L02"}))
+            "B",
+            (
+                ("S1", ("P75", "P50"), {}),
+                ("S2", ("P75", "P50"), {}),
+                ("S2", ("P75", "P50"), {}),
+                ("S1", (), {CUP: "L02"}),
+            ),
         ),
         stack(
-            "C", (("S3", ("P100", "P50"), {}), ("S5", ("P50",), {}), ("S1", ("P100",), {CUP: "L02"}), ("S4", (), {}))
+            "C", (("S6", ("P100", "P50"), {}), ("S5", ("P50",), {}), ("S1", ("P100",), {CUP: "L02"}), ("S4", (), {}))
         ),
-        stack("D", (("S1", ("P100",), {}), ("S2", ("P100",), {}), ("S1", (), {CUP: "L02"}))),
+        stack("D", (("S1", ("P100",), {}), ("S2", ("P75", "P50"), {}), ("S1", (), {CUP: "L02"}))),
     ),
-    cone_packs=(ConePack(peephole="low", place="C", tier=1, x_mm=240.0, y_mm=290.0, turn_deg=90.0, lift_mm=18.0),),
+    cone_packs=(
+        ConePack(peephole="low", place="C", tier=1, x_mm=240.0, y_mm=190.0, turn_deg=90.0, lift_mm=58.0),
+        ConePack(peephole="high", place="C", tier=4, x_mm=240.0, y_mm=190.0, turn_deg=90.0, lift_mm=136.0),
+    ),
     left_out=(
         LeftOut(
             lot="L07", pieces=4, rule="C3", reason="6 mm too tall for posts of 150", change="four more posts of 175"
@@ -539,7 +538,8 @@ LOAD = Load(
     seed=1,
 )
 
-ROUND_ROWS = (("nest", 90.0, 60.0, 0.0), ("nest", 310.0, 60.0, 0.0), ("boxed", 200.0, 80.0, 90.0))
+LOW_ROWS = (("boxed", 118.0, 52.0, 90.0), ("boxed", 282.0, 52.0, 90.0), ("egg", 200.0, 70.0, 0.0))
+HIGH_ROWS = (("nest", 200.0, 95.0, 0.0), ("boxed", 70.0, 50.0, 90.0), ("boxed", 330.0, 50.0, 90.0))
 
 
 def round_load() -> Load:
@@ -547,16 +547,37 @@ def round_load() -> Load:
     forms = (
         BodyForm(code="nest", shape="BOW", stage=Stage.BISCUIT, way=StackWay.NESTED, pieces=3),
         BodyForm(code="boxed", shape="CUP", stage=Stage.BISCUIT, way=StackWay.BOXED, pieces=2),
+        BodyForm(code="egg", shape="EGG", stage=Stage.BISCUIT),
     )
-    bowls = Setting(code="H1", shelf="H400", standings=standings(ROUND_ROWS))
-    rows = (
-        PlaceFill(place=1, lot="B01", pieces=3),
-        PlaceFill(place=2, lot="B01", pieces=3),
-        PlaceFill(place=3, lot="B02", pieces=2),
-    )
+    low = Setting(code="H1", shelf="H400", standings=standings(LOW_ROWS))
+    high = Setting(code="H2", shelf="H400", standings=standings(HIGH_ROWS))
     tiers = (
-        Tier(number=1, base_mm=30.0, shelf="H400", posts=("P150", "P50"), room_mm=200.0, setting="H1", fills=rows),
-        Tier(number=2, base_mm=247.0, shelf="H400", posts=(), room_mm=163.0, setting="H1", fills=rows),
+        Tier(
+            number=1,
+            base_mm=30.0,
+            shelf="H400",
+            posts=("P150", "P50"),
+            room_mm=200.0,
+            setting="H1",
+            fills=(
+                PlaceFill(place=1, lot="B02", pieces=2),
+                PlaceFill(place=2, lot="B02", pieces=2),
+                PlaceFill(place=3, lot="B03", pieces=1),
+            ),
+        ),
+        Tier(
+            number=2,
+            base_mm=247.0,
+            shelf="H400",
+            posts=(),
+            room_mm=163.0,
+            setting="H2",
+            fills=(
+                PlaceFill(place=1, lot="B01", pieces=3),
+                PlaceFill(place=2, lot="B02", pieces=2),
+                PlaceFill(place=3, lot="B02", pieces=2),
+            ),
+        ),
     )
     return Load(
         works=WORKS.name,
@@ -565,8 +586,32 @@ def round_load() -> Load:
         stage=Stage.BISCUIT,
         car=None,
         forms=forms,
-        settings=(bowls,),
-        stacks=(StackLoad(place="back", stub="ST30", tiers=tiers), StackLoad(place="front", stub="ST30", tiers=tiers)),
+        settings=(low, high),
+        stacks=(
+            StackLoad(place="back", stub="ST30", tiers=tiers),
+            StackLoad(place="front", stub="ST30", tiers=tiers),
+        ),
         value_share=1.0,
         seed=1,
     )
+
+
+def piled_load() -> Load:
+    """Two piles of raw plates with spacers on one half shelf, nothing else."""
+    form = BodyForm(code="pile", shape="PLA", stage=Stage.BISCUIT, way=StackWay.PILED, pieces=5, spacer="SP6")
+    rows = (("pile", 160.0, 170.0, 0.0), ("pile", 310.0, 170.0, 0.0))
+    fills_of = tuple(PlaceFill(place=k, lot="B04", pieces=5) for k in (1, 2))
+    base = round_load()
+    tier = replace(base.stacks[0].tiers[0], setting="P1", fills=fills_of, posts=(), shelf="S480")
+    return replace(
+        base,
+        forms=(form,),
+        settings=(Setting(code="P1", shelf="S480", standings=standings(rows)),),
+        stacks=(StackLoad(place="back", stub=None, tiers=(tier,)),),
+    )
+
+
+def tall_posts_works() -> Works:
+    """The works with its posts of 150 measured half a millimetre short."""
+    posts = tuple(replace(post, height_mm=149.5) if post.code == "P150" else post for post in FURNITURE.posts)
+    return replace(WORKS, furniture=replace(FURNITURE, posts=posts))
