@@ -76,7 +76,7 @@ def loading_facts(works: Works, load: Load, *, title: str, tightest: Tightest) -
     page_of = {row.name: page.name for page in pages for row in page.tiers}
     tones = tones_of(works.lot(fill.lot).product for row in tiers for fill in row.tier.fills)
     told = tuple(tier_facts(works, load, row, figures, page_of[row.name]) for row in tiers)
-    picture = draw_isometric(works, load, tiers, figures, tones, width_mm=120.0, height_mm=110.0, prefix="iso")
+    picture = draw_isometric(works, load, tiers, figures, tones, width_mm=160.0, height_mm=140.0, prefix="iso")
     elevation = draw_elevation(
         works, load, tiers, figures, page_of, width_mm=SHEET_WIDTH_MM, height_mm=ELEVATION_TALL_MM
     )
