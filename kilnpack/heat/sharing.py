@@ -75,6 +75,11 @@ class EnergyShares:
     readings: int
     shares: tuple[EnergyShare, ...]
 
+    @property
+    def unshared_kwh(self) -> float:
+        """What nobody carries, kWh."""
+        return kwh_from_j(self.unshared_j)
+
 
 def split_exactly(total: int, weights: Sequence[float]) -> tuple[int, ...]:
     """Split a whole number by weights so that the parts sum to it: whole parts first, then the largest remainders.

@@ -1,0 +1,141 @@
+"""Energy of a row of firings: warm starts handed on, sums by product and order line, figures with honest digits."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import floor, fsum, log10
+from typing import TYPE_CHECKING
+
+from kilnpack.heat.calibration import UNCALIBRATED, Calibration
+from kilnpack.heat.load_energy import LoadEnergy, lining_after, load_energy
+from kilnpack.heat.sharing import EnergyShare, GoodPiece, ShareRule, by_order_line, good_piece
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+    from datetime import datetime
+
+    from kilnpack.heat.lining import LiningState
+    from kilnpack.model.loads import Load
+    from kilnpack.model.orders import Lot
+    from kilnpack.model.works import Works
+
+NOT_IN_IT = "dryers, fans, pilots, afterburners, compressed air"
+TWO_DIGITS_BELOW = 3.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LitLoad:
+    """A load and when its fire is lit."""
+
+    load: Load
+    lit_at: datetime
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EnergyReport:
+    """Energy, money and carbon of a row of firings.
+
+    `firings` are in the order of the loads given, `products` and `order_lines` in order of their codes; kWh of gas are
+    net. `unshared_kwh` is what loads without a carrying lot took. `range_share` is the widest of the firings.
+    """
+
+    rule: ShareRule
+    firings: tuple[LoadEnergy, ...]
+    products: tuple[GoodPiece, ...]
+    order_lines: tuple[tuple[str | None, float], ...]
+    total_kwh: float
+    money: float
+    co2_kg: float
+    unshared_kwh: float
+    range_share: float
+    readings: int
+    not_in_it: str = NOT_IN_IT
+
+
+def energy_report(
+    works: Works,
+    lit: Sequence[LitLoad],
+    *,
+    lots: Sequence[Lot] | None = None,
+    calibrations: Mapping[str, Calibration] | None = None,
+    rule: ShareRule = ShareRule.VOLUME,
+) -> EnergyReport:
+    """Fire loads one after the other and sum up what they take.
+
+    Parameters
+    ----------
+    works
+        Where the codes of the loads are looked up.
+    lit
+        Loads with the moment each is lit, in any order. The first one of a kiln starts cold, the next ones with the
+        lining as the one before left it, its load inside until then.
+    lots
+        Lots the loads name; None are those of the works.
+    calibrations
+        Factors by the code of the kiln.
+    rule
+        How the energy that no single lot causes is shared.
+
+    Raises
+    ------
+    InputFaulty
+        The lining or air of a kiln does not let its heat be computed.
+    """
+    factors = {} if calibrations is None else calibrations
+    found: dict[int, LoadEnergy] = {}
+    before: dict[str, tuple[datetime, LoadEnergy]] = {}
+    for number in sorted(range(len(lit)), key=lambda i: lit[i].lit_at):
+        one = lit[number]
+        code = one.load.kiln
+        found[number] = load_energy(
+            works,
+            one.load,
+            lots=lots,
+            start=_start(works, one, before.get(code)),
+            start_h=one.lit_at.hour + one.lit_at.minute / 60.0,
+            calibration=factors.get(code, UNCALIBRATED),
+            rule=rule,
+        )
+        before[code] = (one.lit_at, found[number])
+    return _summed(works, tuple(found[number] for number in range(len(lit))), rule)
+
+
+def _start(works: Works, lit: LitLoad, before: tuple[datetime, LoadEnergy] | None) -> LiningState | None:
+    if before is None:
+        return None
+    lit_before, fired = before
+    idle_h = (lit.lit_at - lit_before).total_seconds() / 3600.0 - fired.balance.fire_h
+    return lining_after(works.kiln(lit.load.kiln), fired, max(0.0, idle_h))
+
+
+def _summed(works: Works, firings: tuple[LoadEnergy, ...], rule: ShareRule) -> EnergyReport:
+    shares: list[EnergyShare] = [share for fired in firings for share in fired.shares.shares]
+    range_share = max((fired.balance.range_share for fired in firings), default=0.0)
+    named = {share.product for share in shares}
+    lines = by_order_line(shares)
+    return EnergyReport(
+        rule=rule,
+        firings=firings,
+        products=tuple(good_piece(works.product(code), shares, range_share) for code in sorted(named)),
+        order_lines=tuple(sorted(lines.items(), key=lambda row: (row[0] is None, row[0] or ""))),
+        total_kwh=fsum(fired.balance.total_kwh for fired in firings),
+        money=fsum(fired.bill.money for fired in firings),
+        co2_kg=fsum(fired.bill.co2_kg for fired in firings),
+        unshared_kwh=fsum(fired.shares.unshared_kwh for fired in firings),
+        range_share=range_share,
+        readings=min((fired.balance.readings for fired in firings), default=0),
+    )
+
+
+def with_range(value: float, range_share: float) -> tuple[float, float, float]:
+    """Return a figure with its low and high end, all with no more digits than the half width of the range allows.
+
+    The half width keeps two digits where it begins with 1 or 2, else one: 772 +- 15 % is 660, 770, 890.
+    """
+    half = abs(value) * range_share
+    if half <= 0.0:
+        return value, value, value
+    place = floor(log10(half))
+    digits = -place + (1 if half / 10.0**place < TWO_DIGITS_BELOW else 0)
+    low, middle, high = (round(at, digits) for at in (value - half, value, value + half))
+    return low, middle, high

@@ -1,0 +1,98 @@
+"""A row of firings: warm starts, sums, and digits."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import datetime, timedelta
+from typing import TYPE_CHECKING
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from kilnpack.heat.calibration import Calibration
+from kilnpack.heat.load_energy import load_energy
+from kilnpack.heat.report import LitLoad, energy_report, with_range
+from kilnpack.heat.sharing import ShareRule
+
+if TYPE_CHECKING:
+    from kilnpack.model.loads import Load
+    from kilnpack.model.works import Works
+
+MONDAY = datetime(2026, 2, 2, 6, 30)
+
+
+def lit(load: Load, *after_h: float) -> list[LitLoad]:
+    """Return the load lit so many hours after Monday morning."""
+    return [LitLoad(load=load, lit_at=MONDAY + timedelta(hours=hours)) for hours in after_h]
+
+
+def test_second_firing_starts_warm(works: Works, load: Load) -> None:
+    """The first firing of a kiln is cold; two days on its lining still saves; a week on it saves less.
+
+    The report keeps the order it was given, whatever the order of time.
+    """
+    cold = load_energy(works, load).balance.total_kwh
+    found = [fired.balance.total_kwh for fired in energy_report(works, lit(load, 216.0, 0.0, 48.0)).firings]
+    assert found[1] == pytest.approx(cold)
+    assert found[2] < found[0] < cold
+
+
+def test_overlapping_firings_start_at_once(works: Works, load: Load) -> None:
+    """Lit before the one before has ended, a firing takes the lining as that one left it."""
+    found = energy_report(works, lit(load, 0.0, 1.0)).firings
+    assert found[1].balance.total_kwh < 0.7 * found[0].balance.total_kwh
+
+
+def test_kilns_do_not_warm_each_other(works: Works, load: Load) -> None:
+    """Each kiln has its own lining and its own calibration."""
+    twin = replace(works, kilns=(*works.kilns, replace(works.kilns[0], code="K2")))
+    other = LitLoad(load=replace(load, kiln="K2"), lit_at=MONDAY + timedelta(hours=30.0))
+    calibrations = {"K2": Calibration(lining_factor=1.2, readings=3)}
+    first, second = energy_report(twin, [*lit(load, 0.0), other], calibrations=calibrations).firings
+    assert second.balance.lining_kwh == pytest.approx(1.2 * first.balance.lining_kwh)
+
+
+def test_sums_are_those_of_the_firings(works: Works, load: Load) -> None:
+    """Energy, money and carbon sum over firings; order lines sum to what is shared; products are per good piece."""
+    found = energy_report(works, lit(load, 0.0, 60.0), lots=works.lots, rule=ShareRule.MASS)
+    assert found.total_kwh == pytest.approx(sum(fired.balance.total_kwh for fired in found.firings))
+    assert found.money == pytest.approx(sum(fired.bill.money for fired in found.firings))
+    assert found.co2_kg == pytest.approx(0.4 * found.total_kwh)
+    assert [line for line, _ in found.order_lines] == ["O-1", None]
+    assert sum(kwh for _, kwh in found.order_lines) == pytest.approx(found.total_kwh, rel=1e-8)
+    assert found.unshared_kwh == 0.0
+    cups = found.products[0]
+    assert cups.product == "CUP"
+    assert cups.missing == (0,)
+    assert cups.kwh == pytest.approx(found.total_kwh / 10.0 / 0.8, rel=1e-6)
+    assert (found.rule, found.range_share, found.readings) == (ShareRule.MASS, 0.15, 0)
+    assert "fans" in found.not_in_it
+
+
+def test_report_of_nothing(works: Works) -> None:
+    """No firing takes nothing."""
+    found = energy_report(works, [])
+    assert (found.total_kwh, found.products, found.order_lines, found.range_share) == (0.0, (), (), 0.0)
+
+
+@pytest.mark.parametrize(
+    ("value", "share", "said"),
+    [
+        (772.0, 0.15, (660.0, 770.0, 890.0)),
+        (1605.7, 0.25, (1200.0, 1600.0, 2000.0)),
+        (4.29, 0.15, (3.6, 4.3, 4.9)),
+        (0.0, 0.15, (0.0, 0.0, 0.0)),
+    ],
+)
+def test_digits_by_hand(value: float, share: float, said: tuple[float, float, float]) -> None:
+    """Half widths 115.8, 401 and 0.64 leave tens, hundreds and tenths."""
+    assert with_range(value, share) == pytest.approx(said)
+
+
+@given(value=st.floats(1e-3, 1e6), share=st.floats(0.01, 0.5))
+def test_rounding_moves_less_than_the_range(value: float, share: float) -> None:
+    """Rounding stays within half of the half width, so the range is never said away."""
+    low, middle, high = with_range(value, share)
+    assert low <= middle <= high
+    assert abs(middle - value) <= 0.51 * value * share
