@@ -139,7 +139,8 @@ def _oval(half_w: float, half_d: float) -> tuple[Point, ...]:
 
 def _moved(points: tuple[Point, ...], x_mm: float, y_mm: float, turn_deg: float) -> tuple[Point, ...]:
     cos, sin = math.cos(math.radians(turn_deg)), math.sin(math.radians(turn_deg))
-    return tuple((x_mm + x * cos - y * sin, y_mm + x * sin + y * cos) for x, y in points)
+    # A millionth of a millimetre is drawn nowhere; rounding keeps the files that are written readable.
+    return tuple((round(x_mm + x * cos - y * sin, 6), round(y_mm + x * sin + y * cos, 6)) for x, y in points)
 
 
 def _polygon(row: Row, faults: list[Finding]) -> RoundedPolygon | None:

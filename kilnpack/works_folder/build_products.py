@@ -120,7 +120,7 @@ def product_of(row: Row, route: list[Row], catalogue: Catalogue) -> Product:
     """Return one product with its route resolved."""
     steps = [_listed_step(row, one, catalogue) for one in route]
     if not any(step.stage is Stage.DECORATION for step in steps):
-        steps += _decoration_steps(row, catalogue)
+        steps += decoration_steps(row, catalogue)
     return Product(
         code=row.text("code"),
         name=row.optional_text("name") or row.text("code"),
@@ -134,7 +134,7 @@ def product_of(row: Row, route: list[Row], catalogue: Catalogue) -> Product:
     )
 
 
-def _decoration_steps(row: Row, catalogue: Catalogue) -> Iterator[RouteStep]:
+def decoration_steps(row: Row, catalogue: Catalogue) -> Iterator[RouteStep]:
     """Yield one firing a programme, hottest first, or as the decorations are listed (practice T5)."""
     decorations = [catalogue.decorations[code] for code in row.codes("decorations")]
     if row.text("decoration_order") == "hottest first":

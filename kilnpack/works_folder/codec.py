@@ -52,7 +52,10 @@ def decode(plain: object, kind: Any, *, place: str = "", tag: str = TAG) -> tupl
 
 
 def encode(value: object, kind: Any) -> object:
-    """Return plain data (dict, list, text, number, bool, None) for a value of a type."""
+    """Return plain data (dict, list, text, number, bool, None) for a value of a type.
+
+    Empty lists and values equal to their default are written out, so that a file says all there is to say.
+    """
     if value is None:
         return None
     if union_members(kind):

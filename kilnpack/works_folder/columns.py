@@ -56,14 +56,13 @@ class Column:
 class Sheet:
     """One table of a works folder: `NAME.csv`, `NAME.xlsx`, or the sheet NAME of `works.xlsx`.
 
-    `key` is the column whose codes must differ, or None. `examples` are rows as a person would type them.
+    `key` is the column whose codes must differ, or None.
     """
 
     name: str
     says: str
     columns: tuple[Column, ...]
     key: str | None = None
-    examples: tuple[tuple[str | float | None, ...], ...] = ()
 
     def column(self, heading: str) -> Column:
         """Return the column of that heading; KeyError if there is none."""

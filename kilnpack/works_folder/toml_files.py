@@ -187,8 +187,8 @@ def _coded(folder: Path, key: str, kind: type[_Item], prepare: _Prepare) -> tupl
     faults = [
         Fault(place=other, found="an unknown key", wanted=f"entries [[{key}]] only") for other in plain if other != key
     ]
-    if not isinstance(entries, list) or not all(isinstance(entry, dict) for entry in entries) or not entries:
-        faults.append(Fault(place=key, found="no list of them", wanted=f"at least one entry [[{key}]]"))
+    if not isinstance(entries, list) or not all(isinstance(entry, dict) for entry in entries):
+        faults.append(Fault(place=key, found="no list of them", wanted=f"entries [[{key}]], or {key} = []"))
         entries = []
     items: list[_Item] = []
     codes: list[str] = []

@@ -1,0 +1,31 @@
+"""The command line: one module a command; heavy libraries are imported by the command that needs them."""
+
+from __future__ import annotations
+
+import sys
+
+import typer
+
+from kilnpack.cli.check import check
+from kilnpack.cli.new import new
+from kilnpack.cli.schema import schema
+from kilnpack.errors import KilnpackError
+
+app = typer.Typer(
+    name="kilnpack",
+    help="What goes into which firing, when, and where each piece stands.",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+)
+for command in (new, check, schema):
+    app.command()(command)
+
+
+def run() -> None:
+    """Run the command line; faults of this package's own kind end with their exit code and no traceback."""
+    try:
+        app()
+    except KilnpackError as fault:
+        print(fault, file=sys.stderr)
+        sys.exit(fault.exit_code)

@@ -1,0 +1,126 @@
+"""Values saved as JSON and read back: a name, a version, and the value; written aside and then renamed."""
+
+from __future__ import annotations
+
+import json
+import os
+import tempfile
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar
+
+from kilnpack.errors import Finding, InputFaulty, SheetNotWritten
+from kilnpack.works_folder.codec import decode, encode, is_data, tag_of
+from kilnpack.works_folder.words import shown
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+_Value = TypeVar("_Value")
+
+VERSION = 1
+"""Version of the saved values; it goes up when an older file can no longer be read."""
+
+
+def schema_name(kind: type) -> str:
+    """Return the name under which values of a type are saved, such as ``kilnpack load``."""
+    return f"kilnpack {tag_of(kind)}"
+
+
+def save_value(path: Path, value: object) -> None:
+    """Save a frozen value as JSON.
+
+    Raises
+    ------
+    SheetNotWritten
+        The place is full, read-only or not there; what stood at `path` before still stands there.
+    """
+    kind = type(value)
+    if not is_data(kind):
+        raise TypeError(f"{kind.__name__} is no frozen data")
+    whole = {"schema": schema_name(kind), "version": VERSION, "value": encode(value, kind)}
+    text = json.dumps(whole, ensure_ascii=False, allow_nan=False, indent=1)
+    write_aside(path, lambda aside: aside.write_text(text + "\n", encoding="utf-8"))
+
+
+def write_aside(path: Path, write: Callable[[Path], object]) -> None:
+    """Let a file be written beside its place and move it there when it is whole.
+
+    Raises
+    ------
+    SheetNotWritten
+        It could not be written or moved; nothing is left behind.
+    """
+    aside: Path | None = None
+    try:
+        handle, name = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)
+        os.close(handle)
+        aside = Path(name)
+        write(aside)
+        aside.chmod(0o666 & ~_mask())
+        aside.replace(path)
+    except OSError as fault:
+        if aside is not None:
+            aside.unlink(missing_ok=True)
+        raise SheetNotWritten(path, fault.strerror or str(fault)) from fault
+
+
+def _mask() -> int:
+    """Return the rights that new files do not get."""
+    mask = os.umask(0)
+    os.umask(mask)
+    return mask
+
+
+def load_value(path: Path, kind: type[_Value]) -> _Value:
+    """Return a saved value of a type.
+
+    Raises
+    ------
+    InputFaulty
+        With every fault of the file.
+    """
+    whole = _plain(path)
+    faults = [
+        _finding(path, heading, whole.get(heading), wanted)
+        for heading, wanted in (("schema", schema_name(kind)), ("version", VERSION))
+        if whole.get(heading) != wanted
+    ]
+    faults += [
+        Finding(file=path.name, row=None, field=key, found="an unknown key", wanted="schema, version and value only")
+        for key in whole
+        if key not in ("schema", "version", "value")
+    ]
+    if faults or "value" not in whole:
+        raise InputFaulty(faults or [_finding(path, "value", None, "the value")])
+    value, inner = decode(whole["value"], kind)
+    if inner:
+        raise InputFaulty(
+            Finding(file=path.name, row=None, field=fault.place, found=fault.found, wanted=fault.wanted)
+            for fault in inner
+        )
+    return value  # type: ignore[no-any-return]
+
+
+def _finding(path: Path, field: str, found: object, wanted: object) -> Finding:
+    return Finding(
+        file=path.name, row=None, field=field, found="" if found is None else shown(found), wanted=str(wanted)
+    )
+
+
+def _plain(path: Path) -> dict[str, Any]:
+    """Return the object that a JSON file holds."""
+    wanted = "a saved value in JSON, as kilnpack schema describes"
+    try:
+        whole = json.loads(path.read_text(encoding="utf-8-sig"))
+    except OSError as fault:
+        found = fault.strerror or str(fault)
+        raise InputFaulty([Finding(file=path.name, row=None, field="", found=found, wanted=wanted)]) from fault
+    except json.JSONDecodeError as fault:
+        finding = Finding(file=path.name, row=fault.lineno, field="", found=fault.msg, wanted=wanted)
+        raise InputFaulty([finding]) from fault
+    except (UnicodeDecodeError, RecursionError, ValueError) as fault:
+        finding = Finding(file=path.name, row=None, field="", found=str(fault), wanted=wanted)
+        raise InputFaulty([finding]) from fault
+    if not isinstance(whole, dict):
+        raise InputFaulty([Finding(file=path.name, row=None, field="", found=type(whole).__name__, wanted=wanted)])
+    return whole
