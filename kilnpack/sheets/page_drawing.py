@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from kilnpack.sheets.tones import Tone
 
 VIEW_WIDE_MM = 190.0
+MAP_MM = 92.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,23 +43,29 @@ class PageDrawer:
     figures: Mapping[str, Figure]
     tones: Mapping[str, Tone]
 
-    def draw(
-        self, tiers: Sequence[TierPlace], tall_mm: float, *, name: str = "all", smaller: float = 1.0
+    def draw(self, tiers: Sequence[TierPlace], tall_mm: float, *, name: str = "all") -> tuple[float, Drawing]:
+        """Return the scale and the drawing, with what the tiers agree on and the rulers of its rows."""
+        return self._drawn(tiers, (VIEW_WIDE_MM, tall_mm), self.rows, name)
+
+    def map(self, tiers: Sequence[TierPlace], *, name: str) -> Drawing:
+        """Return a smaller drawing of what fills the places of some tiers, without rulers."""
+        return self._drawn(tiers, (MAP_MM, MAP_MM), (), name)[1]
+
+    def _drawn(
+        self, tiers: Sequence[TierPlace], paper_mm: tuple[float, float], rows: tuple[Row, ...], name: str
     ) -> tuple[float, Drawing]:
-        """Return the scale and the drawing with what the tiers agree on; `smaller` shrinks it and drops the rulers."""
         top = TopView(
             title=f"Setting {self.page.name} from above: {', '.join(row.name for row in tiers)}",
             view=self.view,
             spots=self.spots,
-            rows=self.rows if smaller == 1.0 else (),
+            rows=rows,
             looks=_looks(self.works, self.load, self.spots, [row.tier.fills for row in tiers], self.tones),
             post_side_mm=_post_side(self.works, tiers),
             post_words=_post_words(self.works, tiers),
             marks=_marks(self.works, self.load, self.view, tiers),
         )
-        one_to = best_scale(top, self.figures, width_mm=VIEW_WIDE_MM, height_mm=tall_mm) * smaller
-        prefix = f"s{self.page.name}-{name}-"
-        return one_to, draw_top_view(top, self.figures, one_to=one_to, prefix=prefix)
+        one_to = best_scale(top, self.figures, width_mm=paper_mm[0], height_mm=paper_mm[1])
+        return one_to, draw_top_view(top, self.figures, one_to=one_to, prefix=f"s{self.page.name}-{name}-")
 
 
 def _looks(

@@ -81,7 +81,7 @@ class FillFacts:
     rows: tuple[FillRow, ...]
     drawing: Drawing
     map: Drawing | None
-    """The same at half the size, where the tiers of a page do not hold the same products."""
+    """The same smaller, where the tiers of a page do not hold the same products."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -114,7 +114,7 @@ def page_facts(
     shelf = {each.code: each for each in works.furniture.shelves}[page.setting.shelf]
     view = shelf_view(shelf, page.turn_deg)
     spots = spots_of(page.setting, view, figures)
-    rows, singles = rows_of(spots)
+    rows, singles = rows_of(spots, figures)
     groups = alike_tiers(page)
     notes = _notes(works, page, view, spots, figures)
     drawer = PageDrawer(
@@ -238,7 +238,7 @@ def _fill(works: Works, group: AlikeTiers, drawer: PageDrawer, tall_mm: float, *
         tiers=tuple(row.name for row in group.tiers),
         rows=tuple(_fill_row(works, lot, fills) for lot, fills in by_lot.items()),
         drawing=drawer.draw(group.tiers, tall_mm, name=name)[1],
-        map=drawer.draw(group.tiers, tall_mm, name=f"{name}-map", smaller=2.0)[1] if with_map else None,
+        map=drawer.map(group.tiers, name=f"{name}-map") if with_map else None,
     )
 
 

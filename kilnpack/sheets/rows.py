@@ -15,6 +15,9 @@ if TYPE_CHECKING:
     from kilnpack.sheets.figures import Figure
     from kilnpack.sheets.frames import ShelfView
 
+FAR_WIDTHS = 2.2
+"""Two bodies further apart than so many of their widths are no row."""
+
 SAME_MM = 1.0
 """How far off a line or a step a body may stand and still be read with the row."""
 
@@ -81,11 +84,11 @@ def _from_noon(direction_deg: float) -> float:
     return (90.0 - direction_deg) % 360.0
 
 
-def rows_of(spots: tuple[Spot, ...]) -> tuple[tuple[Row, ...], tuple[Spot, ...]]:
+def rows_of(spots: tuple[Spot, ...], figures: Mapping[str, Figure]) -> tuple[tuple[Row, ...], tuple[Spot, ...]]:
     """Return the rows, back to front, and the spots that stand in none, in placing order."""
     rows: list[tuple[Spot, ...]] = []
     for line in _lines(spots):
-        rows += [run for run in _equal_steps(line) if len(run) > 1]
+        rows += [run for run in _equal_steps(line) if _is_row(run, figures)]
     rows.sort(key=lambda run: (-run[0].y_mm, run[0].across_mm))
     in_rows = {spot.place for run in rows for spot in run}
     named = tuple(Row(name=_name(k), spots=run, every_mm=_step(run)) for k, run in enumerate(rows))
@@ -123,6 +126,14 @@ def _goes_on(run: list[Spot], spot: Spot) -> bool:
         return True
     step = run[1].across_mm - run[0].across_mm
     return abs(spot.across_mm - run[0].across_mm - step * len(run)) <= SAME_MM
+
+
+def _is_row(run: tuple[Spot, ...], figures: Mapping[str, Figure]) -> bool:
+    """Three equal steps are a row; two bodies only where they are seen to belong together."""
+    if len(run) != 2:
+        return len(run) > 2
+    left, front, right, back = figures[run[0].form].rim.bounds
+    return _step(run) <= FAR_WIDTHS * max(right - left, back - front)
 
 
 def _step(run: tuple[Spot, ...]) -> float:

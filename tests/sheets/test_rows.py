@@ -16,7 +16,7 @@ FIGURES = figures_of(WORKS, LOAD)
 
 def test_cups_are_read_as_rows_broken_where_a_post_stands() -> None:
     """Guards the rows of the hand-set shelf: two pairs beside the post, two rows of four, five egg cups."""
-    rows, singles = rows_of(spots_of(setting("S1"), shelf_view(SHELF, 0.0), FIGURES))
+    rows, singles = rows_of(spots_of(setting("S1"), shelf_view(SHELF, 0.0), FIGURES), FIGURES)
     assert [(row.places, row.every_mm) for row in rows] == [
         ((1, 2), 106.0),
         ((3, 4), 106.0),
@@ -30,7 +30,7 @@ def test_cups_are_read_as_rows_broken_where_a_post_stands() -> None:
 
 def test_a_row_on_a_turned_shelf_starts_at_the_other_end() -> None:
     """Guards that the first place of a row is the one a ruler meets first."""
-    rows, _ = rows_of(spots_of(setting("S1"), shelf_view(SHELF, 180.0), FIGURES))
+    rows, _ = rows_of(spots_of(setting("S1"), shelf_view(SHELF, 180.0), FIGURES), FIGURES)
     assert rows[-1].places == (2, 1)
     assert rows[-1].spots[0].across_mm == 480.0 - 166.0
 
@@ -64,7 +64,7 @@ def test_every_body_is_either_in_one_row_or_single(bodies: list[tuple[str, int, 
         for k, (form, x, y, turn) in enumerate(bodies, start=1)
     )
     spots = spots_of(Setting(code="X", shelf="S480", standings=standings), shelf_view(SHELF, 0.0), FIGURES)
-    rows, singles = rows_of(spots)
+    rows, singles = rows_of(spots, FIGURES)
     told = [place for row in rows for place in row.places] + [spot.place for spot in singles]
     assert sorted(told) == [spot.place for spot in spots]
     for row in rows:
@@ -80,5 +80,7 @@ def test_many_rows_have_names_past_z() -> None:
         for k in range(28)
         for n in range(2)
     )
-    rows, _ = rows_of(spots_of(Setting(code="X", shelf="S480", standings=standings), shelf_view(SHELF, 0.0), FIGURES))
+    rows, _ = rows_of(
+        spots_of(Setting(code="X", shelf="S480", standings=standings), shelf_view(SHELF, 0.0), FIGURES), FIGURES
+    )
     assert [row.name for row in rows][24:] == ["Y", "Z", "AA", "AB"]

@@ -22,7 +22,7 @@ def top_view(code: str, view: ShelfView) -> TopView:
     """A top view of one of the small settings."""
     spots = spots_of(setting(code), view, FIGURES)
     looks = {spot.place: Look(code="X-1") for spot in spots}
-    rows, _ = rows_of(spots)
+    rows, _ = rows_of(spots, FIGURES)
     return TopView(title=code, view=view, spots=spots, rows=rows, looks=looks, post_side_mm=40.0, post_words="100")
 
 
@@ -82,7 +82,7 @@ def test_row_labels_never_overlap() -> None:
         ),
     )
     spots = spots_of(crowded, view, FIGURES)
-    rows, _ = rows_of(spots)
+    rows, _ = rows_of(spots, FIGURES)
     top = replace(top_view("S1", view), spots=spots, rows=rows)
     drawing = draw_top_view(top, FIGURES, one_to=10.0, prefix="t")
     heights = sorted(float(y) for y in re.findall(r'<text x="2" y="([\d.]+)" font-size="6.35"', drawing.body))
@@ -96,7 +96,7 @@ def test_a_half_shelf_with_its_straight_side_to_the_back_is_ruled_from_there() -
     figures = figures_of(WORKS, load)
     view = shelf_view(HALF, 180.0)
     spots = spots_of(load.settings[0], view, figures)
-    rows, _ = rows_of(spots)
+    rows, _ = rows_of(spots, figures)
     looks = {spot.place: Look(pieces=2) for spot in spots}
     top = TopView(title="half", view=view, spots=spots, rows=rows, looks=looks, post_side_mm=None)
     drawing = draw_top_view(top, figures, one_to=3.0, prefix="h")
@@ -115,7 +115,9 @@ def test_a_half_shelf_with_its_straight_side_to_the_right_is_labelled_on_the_rig
         title="half", view=view, spots=spots, rows=(), looks={spot.place: Look() for spot in spots}, post_side_mm=40.0
     )
     narrow = draw_top_view(top, figures, one_to=3.0, prefix="h")
-    rows, _ = rows_of(tuple(replace(spot, deep_mm=100.0, across_mm=50.0 + 90.0 * k) for k, spot in enumerate(spots)))
+    rows, _ = rows_of(
+        tuple(replace(spot, deep_mm=100.0, across_mm=50.0 + 90.0 * k) for k, spot in enumerate(spots)), figures
+    )
     wide = draw_top_view(replace(top, rows=rows), figures, one_to=3.0, prefix="h")
     assert wide.width_mm > narrow.width_mm
     assert 'text-anchor="end" fill="#004a75"' in wide.body
