@@ -10,12 +10,13 @@ from __future__ import annotations
 import sys
 import time
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 from benchmarks.heat_tables import table_rows
 from benchmarks.heat_wall import Row, wall_rows
 from kilnpack.heat.cones import cone_at
 from kilnpack.heat.cooling import cooling_hours
-from kilnpack.heat.firing import HeatBalance, empty_kwh, fire
+from kilnpack.heat.firing import empty_kwh, fire
 from kilnpack.heat.reactions import Chemistry
 from kilnpack.model.geometry import Rectangle
 from kilnpack.model.kilns import (
@@ -31,6 +32,9 @@ from kilnpack.model.kilns import (
 )
 from kilnpack.model.pieces import Stage
 from kilnpack.model.programmes import Atmosphere, Programme, Segment
+
+if TYPE_CHECKING:
+    from kilnpack.heat.balance import HeatBalance
 
 WARE_KG = {"porcelain": 180.0}
 FURNITURE_KG = {"silicon carbide": 200.0, "mullite": 60.0}

@@ -8,8 +8,8 @@ from typing import Any
 from benchmarks.heat_wall import Row
 from kilnpack.heat.cones import published_series
 from kilnpack.heat.fuels import METHANE, PROPANE, available_share, gross_over_net, net_kj_mol
-from kilnpack.heat.lining import film_w_m2_k
 from kilnpack.heat.materials import enthalpy_kj_kg
+from kilnpack.heat.walls import film_w_m2_k
 from kilnpack.shared_tables import table
 
 SOURCES = {

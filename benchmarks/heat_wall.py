@@ -9,9 +9,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from kilnpack.heat.curve import Steps
-from kilnpack.heat.lining import Lining, Run, Walls, build_from, run
+from kilnpack.heat.lining import Lining, Run, build_from, run
 from kilnpack.heat.lining_kernel import HEATS
 from kilnpack.heat.materials import GRID_DEGC, Floats
+from kilnpack.heat.walls import Walls
 
 if TYPE_CHECKING:
     from collections.abc import Iterable

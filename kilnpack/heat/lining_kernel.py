@@ -264,35 +264,38 @@ def march(
         dt = times_s[k + 1] - times_s[k]
         found = energies[k]
         air_w_k, fastest = leak_w_k, np.inf
-        after, done = shell, True
-        floats = mode[k] == FLOATS
-        if floats:
+        follows = mode[k] != FLOATS
+        held = False
+        target = programme[k + 1]
+        if not follows:
             band = band_of(work[START, 0], bands)
             air_w_k, fastest = bands[1, band], bands[2, band]
-        else:
+        after = shell
+        while True:
             after, done = try_step(
-                True, programme[k + 1], dt, air_w_k, layer, cells, tables, film, load, first, step, room, shell,
-                work, found,
-            )  # fmt: skip
-            if found[0] < 0.0 and mode[k] == VENTS:
-                found[3] -= found[0]
-                found[0] = 0.0
-            floats = found[0] < 0.0
-        if floats:
-            after, done = try_step(
-                False, 0.0, dt, air_w_k, layer, cells, tables, film, load, first, step, room, shell, work, found
+                follows, target, dt, air_w_k, layer, cells, tables, film, load, first, step, room, shell, work, found
             )
-            found[0] = 0.0
-            least = work[START, 0] - fastest * dt
-            if work[NOW, 0] < least - 1e-9:
-                after, done = try_step(
-                    True, least, dt, air_w_k, layer, cells, tables, film, load, first, step, room, shell, work, found
-                )
+            if not done:
+                return taken, False
+            if held:
                 saved = min(found[0], max(found[3], 0.0))
                 found[0] -= saved
                 found[3] -= saved
-        if not done:
-            return taken, False
+                break
+            if follows:
+                if found[0] >= 0.0:
+                    break
+                if mode[k] == VENTS:
+                    found[3] -= found[0]
+                    found[0] = 0.0
+                    break
+                follows = False
+            else:
+                found[0] = 0.0
+                target = work[START, 0] - fastest * dt
+                if work[NOW, 0] >= target - 1e-9:
+                    break
+                follows, held = True, True
         shell = after
         work[START, :] = work[NOW, :]
         work[FLOW_START, :] = work[FLOW_END, :]
@@ -302,3 +305,15 @@ def march(
             break
     temps[:] = work[START, :]
     return taken, True
+
+
+def warm_up() -> None:
+    """Compile the kernels, or load their machine code, with arguments of the types they are used with."""
+    line = np.zeros(2)
+    tables = np.ones((3, 1, 2))
+    march(
+        np.array([0.0, 60.0]), line, np.zeros(1, dtype=np.int64), 0.0, np.zeros((3, 1)), -np.inf,
+        np.zeros(2), np.zeros(1, dtype=np.int64), np.ones((3, 2)), tables, np.ones(2), line, 0.0, 1.0, 0.0,
+        np.zeros(2), np.zeros(2), np.zeros((1, 4)),
+    )  # fmt: skip
+    enthalpy(0.0, 0.0, 1.0, tables[CAPACITY, 0], tables[HEAT, 0])

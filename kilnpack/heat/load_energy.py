@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from kilnpack.heat.calibration import UNCALIBRATED, Calibration
 from kilnpack.heat.contents import WARE, LoadMasses, load_masses, placed_lots
 from kilnpack.heat.cooling import cooling_hours
-from kilnpack.heat.firing import HeatBalance, fire, kwh_per_kg
+from kilnpack.heat.firing import fire, kwh_per_kg
 from kilnpack.heat.prices import Bill, bill
 from kilnpack.heat.reactions import CHEMISTRY_OF, Chemistry
 from kilnpack.heat.sharing import EnergyShares, ShareRule, share_energy
@@ -17,6 +17,7 @@ from kilnpack.heat.sharing import EnergyShares, ShareRule, share_energy
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
+    from kilnpack.heat.balance import HeatBalance
     from kilnpack.heat.lining import LiningState
     from kilnpack.model.kilns import Kiln
     from kilnpack.model.loads import Load

@@ -10,7 +10,7 @@ from kilnpack.heat.firing import FUEL_OF
 from kilnpack.heat.fuels import gross_over_net
 
 if TYPE_CHECKING:
-    from kilnpack.heat.firing import HeatBalance
+    from kilnpack.heat.balance import HeatBalance
     from kilnpack.model.kilns import Energy
 
 GROSS = "gross"

@@ -17,8 +17,8 @@ from kilnpack.units import j_from_kwh, kwh_from_j
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
+    from kilnpack.heat.balance import HeatBalance
     from kilnpack.heat.contents import PlacedLot
-    from kilnpack.heat.firing import HeatBalance
     from kilnpack.heat.prices import Bill
     from kilnpack.model.pieces import Product
 

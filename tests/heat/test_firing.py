@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from math import fsum
+from typing import TYPE_CHECKING
 
 import pytest
 from hypothesis import given, settings
@@ -11,13 +12,16 @@ from hypothesis import strategies as st
 
 from kilnpack.errors import InputFaulty
 from kilnpack.heat.calibration import Calibration
-from kilnpack.heat.firing import HeatBalance, empty_kwh, fire, kwh_per_kg
+from kilnpack.heat.firing import empty_kwh, fire, kwh_per_kg
 from kilnpack.heat.materials import enthalpy_kj_kg
 from kilnpack.heat.reactions import CHEMISTRY_OF, Chemistry, chemistry_j_kg
 from kilnpack.model.geometry import Disc
 from kilnpack.model.kilns import EnergyKind, Kiln, LiningLayer
 from kilnpack.model.pieces import Stage
 from kilnpack.model.programmes import Atmosphere, Programme, Segment
+
+if TYPE_CHECKING:
+    from kilnpack.heat.balance import HeatBalance
 
 WARE = {"porcelain": 180.0}
 FURNITURE = {"silicon carbide": 200.0, "mullite": 60.0}

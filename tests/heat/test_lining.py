@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from kilnpack.heat.lining import CORNER_SHARE, film_w_m2_k, lining_of, walls_of
+from kilnpack.heat.lining import lining_of
+from kilnpack.heat.walls import CORNER_SHARE, film_w_m2_k, walls_of
 from kilnpack.model.geometry import ConvexPolygon, Disc, HalfDisc, Rectangle
 from kilnpack.shared_tables import table
 

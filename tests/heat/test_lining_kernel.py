@@ -12,9 +12,22 @@ from numpy.typing import NDArray
 
 from kilnpack.errors import SolverFault
 from kilnpack.heat.curve import Steps
-from kilnpack.heat.lining import Lining, Run, Walls, build_from, run, stored_j
-from kilnpack.heat.lining_kernel import FLOATS, HEATS, VENTS, band_of, enthalpy, lookup
+from kilnpack.heat.lining import Lining, Run, build_from, run, stored_j
+from kilnpack.heat.lining_kernel import (
+    FLOATS,
+    HEATS,
+    VENTS,
+    band_of,
+    enthalpy,
+    flows,
+    lookup,
+    march,
+    solve_stage,
+    try_step,
+    warm_up,
+)
 from kilnpack.heat.materials import GRID_DEGC, GRID_FIRST_DEGC, GRID_STEP_K
+from kilnpack.heat.walls import Walls
 
 Floats = NDArray[np.float64]
 PLANE = Walls(area_m2=1.0, growth_m=0.0, height_m=1.0, corner_share=0.0)
@@ -245,6 +258,13 @@ def test_band_is_the_first_that_is_passed() -> None:
     """The hottest threshold not over the temperature decides; below all of them the last band holds."""
     bands = np.array([[900.0, 500.0, 100.0], [0.0, 0.0, 0.0], [0.0, 0.0, 0.0]])
     assert [band_of(at, bands) for at in (950.0, 900.0, 899.0, 400.0, 50.0)] == [0, 0, 1, 2, 2]
+
+
+def test_each_kernel_is_compiled_once() -> None:
+    """Warming up compiles for the very types a firing uses, so nothing is compiled twice."""
+    warm_up()
+    heated(slab(0.1, 4), curve(1.0, 600.0, 20.0, 500.0))
+    assert [len(kernel.signatures) for kernel in (march, try_step, solve_stage, flows, band_of)] == [1] * 5
 
 
 def test_grid_is_the_one_the_kernel_reads() -> None:

@@ -15,7 +15,7 @@ from kilnpack.heat.reactions import Chemistry
 from kilnpack.model.kilns import Energy, EnergyKind
 
 if TYPE_CHECKING:
-    from kilnpack.heat.firing import HeatBalance
+    from kilnpack.heat.balance import HeatBalance
     from kilnpack.model.kilns import Kiln
     from kilnpack.model.programmes import Programme
 

@@ -26,7 +26,7 @@ from kilnpack.model.orders import LotKind
 from kilnpack.units import j_from_kwh
 
 if TYPE_CHECKING:
-    from kilnpack.heat.firing import HeatBalance
+    from kilnpack.heat.balance import HeatBalance
     from kilnpack.model.kilns import Kiln
     from kilnpack.model.programmes import Programme
     from kilnpack.model.works import Works
