@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
-if TYPE_CHECKING:
-    from kilnpack.heat.lining import LiningState
-    from kilnpack.model.kilns import EnergyKind
+from kilnpack.heat.lining import LiningState  # noqa: TC001 - types of fields are read at run time to save them
+from kilnpack.model.kilns import EnergyKind  # noqa: TC001 - types of fields are read at run time to save them
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from kilnpack.model.geometry import TurnedPart
+from kilnpack.model.orders import LotKind  # noqa: TC001 - types of fields are read at run time to save them
 from kilnpack.model.pieces import Stage
 from kilnpack.shapes.bodies import piece_kg, stand
 
@@ -19,7 +20,7 @@ if TYPE_CHECKING:
     from kilnpack.model.furniture import ShelfType
     from kilnpack.model.geometry import Part
     from kilnpack.model.loads import BodyForm, Load, Setting, StackLoad, Tier
-    from kilnpack.model.orders import Lot, LotKind
+    from kilnpack.model.orders import Lot
     from kilnpack.model.settings import WorksSettings
     from kilnpack.model.works import Works
     from kilnpack.shapes.bodies import Body

@@ -98,6 +98,12 @@ def cooling_hours(
     )
 
 
+def in_kiln_degc(kiln: Kiln) -> float:
+    """Return how cool the chamber must be before it is emptied: to draw the car where there is one, else to unload."""
+    cooling = kiln.cooling
+    return cooling.draw_degc if kiln.cars and cooling.draw_degc is not None else cooling.unload_degc
+
+
 def _bands(kiln: Kiln) -> Floats:
     """Return threshold, air and fastest fall of each band, hottest first; leak air where no band holds."""
     leak_nm3_h = kiln.energy.leak_air_nm3_h

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from math import fsum
 from typing import TYPE_CHECKING
 
+from kilnpack.heat.balance import HeatBalance  # noqa: TC001 - types of fields are read at run time to save them
 from kilnpack.heat.calibration import UNCALIBRATED, Calibration
 from kilnpack.heat.contents import WARE, LoadMasses, load_masses, placed_lots
 from kilnpack.heat.cooling import cooling_hours
@@ -17,7 +18,6 @@ from kilnpack.heat.sharing import EnergyShares, ShareRule, share_energy
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from kilnpack.heat.balance import HeatBalance
     from kilnpack.heat.lining import LiningState
     from kilnpack.model.kilns import Kiln
     from kilnpack.model.loads import Load

@@ -14,15 +14,15 @@ import numpy as np
 
 from kilnpack.heat.calibration import Calibration
 from kilnpack.heat.firing import FUEL_OF, UNLOADED, fire
+from kilnpack.heat.lining import LiningState  # noqa: TC001 - types of fields are read at run time to save them
 from kilnpack.heat.reactions import Chemistry
+from kilnpack.model.programmes import Programme  # noqa: TC001 - types of fields are read at run time to save them
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Sequence
 
-    from kilnpack.heat.lining import LiningState
     from kilnpack.heat.materials import Floats
     from kilnpack.model.kilns import Kiln
-    from kilnpack.model.programmes import Programme
 
 READINGS_FOR_TWO = 3
 PEAKS_APART_K = 50.0
@@ -34,8 +34,8 @@ class Reading:
     """One metered firing: energy in kWh, gas as net calorific value, with what was in the kiln."""
 
     programme: Programme
-    ware_kg: Mapping[str, float]
-    furniture_kg: Mapping[str, float]
+    ware_kg: dict[str, float]
+    furniture_kg: dict[str, float]
     chemistry: Chemistry
     metered_kwh: float
     start: LiningState | None = None

@@ -3,19 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import datetime  # noqa: TC003 - types of fields are read at run time to save them
 from math import floor, fsum, log10
 from typing import TYPE_CHECKING
 
 from kilnpack.heat.calibration import UNCALIBRATED, Calibration
 from kilnpack.heat.load_energy import LoadEnergy, lining_after, load_energy
 from kilnpack.heat.sharing import EnergyShare, GoodPiece, ShareRule, by_order_line, good_piece
+from kilnpack.model.loads import Load  # noqa: TC001 - types of fields are read at run time to save them
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
-    from datetime import datetime
 
     from kilnpack.heat.lining import LiningState
-    from kilnpack.model.loads import Load
     from kilnpack.model.orders import Lot
     from kilnpack.model.works import Works
 

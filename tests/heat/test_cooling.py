@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from kilnpack.heat.cooling import CoolingForecast, cooling_finding, cooling_hours, recorded_cool_h
+from kilnpack.heat.cooling import CoolingForecast, cooling_finding, cooling_hours, in_kiln_degc, recorded_cool_h
 from kilnpack.heat.firing import fire
 from kilnpack.heat.lining import LiningState
 from kilnpack.heat.reactions import Chemistry
@@ -89,6 +89,15 @@ def test_already_cool(kiln: Kiln, fired: LiningState) -> None:
     found = cooling_hours(kiln, fired, CONTENTS, 1500.0)
     assert found.hours_h == 0.0
     assert found.curve[0] == (0.0, 1400.0)
+
+
+@pytest.mark.source("common-practice", "a car is drawn hotter than ware is unloaded by hand")
+def test_where_cooling_in_the_kiln_ends(kiln: Kiln) -> None:
+    """A car is drawn at the works' limit; without a car, or without that limit, ware cools until it is unloaded."""
+    drawn = replace(kiln, cooling=Cooling(draw_degc=250.0, unload_degc=80.0))
+    assert in_kiln_degc(drawn) == 250.0
+    assert in_kiln_degc(replace(drawn, cars=())) == 80.0
+    assert in_kiln_degc(replace(drawn, cooling=Cooling(unload_degc=80.0))) == 80.0
 
 
 @pytest.mark.source("common-practice", "recorded hours scale with the mass")

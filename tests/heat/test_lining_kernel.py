@@ -264,7 +264,8 @@ def test_each_kernel_is_compiled_once() -> None:
     """Warming up compiles for the very types a firing uses, so nothing is compiled twice."""
     warm_up()
     heated(slab(0.1, 4), curve(1.0, 600.0, 20.0, 500.0))
-    assert [len(kernel.signatures) for kernel in (march, try_step, solve_stage, flows, band_of)] == [1] * 5
+    assert len(march.signatures) == 1
+    assert max(len(kernel.signatures) for kernel in (try_step, solve_stage, flows, band_of, lookup, enthalpy)) == 1
 
 
 def test_grid_is_the_one_the_kernel_reads() -> None:
