@@ -89,8 +89,7 @@ def _set_load(
         base = 0.0
         while hand.shelves:
             trials = [
-                _set_tier(hand, boxes, column, base, parts)
-                for parts in _posts(hand, base, only_first=power is None)
+                _set_tier(hand, boxes, column, base, parts) for parts in _posts(hand, base, only_first=power is None)
             ]
             if not trials:
                 break
@@ -226,7 +225,10 @@ def _hits_post(instance: Instance, box: Box, x: float, y: float) -> bool:
             if math.hypot(dx, dy) < box.r_mm + gap:
                 return True
         elif (
-            x < px + half + gap and x + box.w_mm > px - half - gap and y < py + half + gap and y + box.d_mm > py - half - gap
+            x < px + half + gap
+            and x + box.w_mm > px - half - gap
+            and y < py + half + gap
+            and y + box.d_mm > py - half - gap
         ):
             return True
     return False

@@ -8,13 +8,16 @@ from itertools import combinations_with_replacement
 from typing import TYPE_CHECKING, Any
 
 from kilnpack.model.geometry import ExtrudedPart, Part, RoundedPolygon, TurnedPart
-from kilnpack.packing.problem import Bottom, Column, LoadProblem, Shelf, StackSite, Ware
 from kilnpack.packing.covers import cover_of
+from kilnpack.packing.improve import tiers_of
+from kilnpack.packing.problem import Bottom, Column, LoadProblem, Shelf, StackSite, Ware
 from kilnpack.shapes.primitives import ShelfBody
 from kilnpack.shapes.room import HalfDiscOutline, PostSquare, RectOutline, Room
 
 if TYPE_CHECKING:
     from pathlib import Path
+
+    from kilnpack.packing.state import LoadState
 
 SLICE_TOP_MM = 1e-5
 """Taken off the top of a slice, which ends below its upper height."""
@@ -61,7 +64,7 @@ def outline_of(shelf: Instance) -> RectOutline | HalfDiscOutline:
 
 
 def problem_of(instance: Instance, *, settings_most: int | None = None) -> LoadProblem:
-    """Return the load problem of an instance; wares of one type share a group, `most` wares for a nested one."""
+    """Return the load problem of an instance; every load has stacks and stock of its own, wares of one type share a group, `most` wares for a nested one."""
     wares = tuple(ware for k, kind in enumerate(instance["types"]) for ware in _wares(instance, k, kind))
     half = instance["post_side"] / 2
     plain = Room(
@@ -77,14 +80,19 @@ def problem_of(instance: Instance, *, settings_most: int | None = None) -> LoadP
         sum(1 << k for k, ware in enumerate(wares) if zone in instance["types"][ware.group]["zones"])
         for zone in range(len(instance["zone_limits"]) + 1)
     )
-    columns = _columns(instance)
-    stack = StackSite(
-        code="",
-        shelf=0,
-        top_mm=instance["usable_height"],
-        open_top=False,
-        bottoms=(Bottom(stub=None, base_mm=0.0),),
-        columns=tuple(range(len(columns))),
+    loads = range(instance["loads"])
+    columns, kinds = _columns(instance), len(instance["post_stock"])
+    stacks = tuple(
+        StackSite(
+            code="",
+            shelf=load,
+            top_mm=instance["usable_height"],
+            open_top=False,
+            bottoms=(Bottom(stub=None, base_mm=0.0),),
+            columns=tuple(range(load * len(columns), (load + 1) * len(columns))),
+        )
+        for load in loads
+        for _ in range(instance["columns"])
     )
     shelf = Shelf(
         code="shelf",
@@ -96,11 +104,15 @@ def problem_of(instance: Instance, *, settings_most: int | None = None) -> LoadP
         wares=wares,
         counts=tuple(kind["demand"] for kind in instance["types"]),
         supports=(),
-        columns=columns,
-        posts=tuple(count for _, count in instance["post_stock"]),
+        columns=tuple(
+            Column(parts=tuple(part + load * kinds for part in column.parts), height_mm=column.height_mm)
+            for load in loads
+            for column in columns
+        ),
+        posts=tuple(count for _, count in instance["post_stock"]) * len(loads),
         stubs=(),
-        shelves=(shelf,),
-        stacks=(stack,) * instance["columns"],
+        shelves=(shelf,) * len(loads),
+        stacks=stacks,
         site=BenchSite(instance, masks, plain),
         headroom_mm=instance["headroom"],
         allowance_mm=0.0,
@@ -159,3 +171,32 @@ def _wares(instance: Instance, number: int, kind: Instance) -> list[Ware]:
         )
         wares.append(Ware(code=body.code, body=body, group=number, pieces=pieces, turns_deg=_turns(kind)))
     return wares
+
+
+def layout_of(instance: Instance, problem: LoadProblem, state: LoadState) -> Instance:
+    """Return the layout of a load as the checker of the benchmark reads it."""
+    heights = [height for height, _ in instance["post_stock"]]
+    tiers = []
+    for stack, base_mm, tier in tiers_of(state):
+        pieces = [
+            {
+                "type": problem.wares[spot.ware].group,
+                "count": problem.wares[spot.ware].pieces,
+                "angle": spot.turn_deg,
+                "x": spot.x_mm,
+                "y": spot.y_mm,
+            }
+            for spot in tier.filled.spots
+        ]
+        parts = [heights[part % len(heights)] for part in problem.columns[tier.column].parts]
+        columns = instance["columns"]
+        tiers.append(
+            {
+                "load": stack // columns,
+                "column": stack % columns,
+                "base": base_mm,
+                "post_parts": parts,
+                "pieces": pieces,
+            }
+        )
+    return {"instance": instance["name"], "tiers": tiers}

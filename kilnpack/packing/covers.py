@@ -5,14 +5,21 @@ from __future__ import annotations
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
+import shapely
+
 from kilnpack.model.geometry import TurnedPart
 from kilnpack.shapes.decompose import decompose
-from kilnpack.shapes.primitives import Primitive, Profile, outer_profiles
+from kilnpack.shapes.primitives import Primitive, Profile, outer_profiles, radius_at
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from shapely.geometry.base import BaseGeometry
+
     from kilnpack.model.geometry import Outline, Part
+
+THIN_MM = 0.02
+"""Edges without a radius are taken this thick, so that a ring of them encloses an area."""
 
 Axis = tuple[float, float, float, float]
 
@@ -46,3 +53,46 @@ def cover_of(parts: Sequence[Part]) -> tuple[Primitive, ...]:
         for axis, several in profiles.items()
         for profile in outer_profiles(list(dict.fromkeys(several)))
     )
+
+
+@lru_cache(maxsize=4096)
+def boundary_of(primitives: tuple[Primitive, ...]) -> tuple[Primitive, ...]:
+    """Return the primitives without those that lie wholly inside the others at all their heights.
+
+    A row crosses a body from one side of its boundary to the other, so what lies inside adds nothing to a stretch.
+    """
+    kept = list(primitives)
+    for p in sorted(primitives, key=lambda one: max(r for _, r in one.profile)):
+        others = [q for q in kept if q is not p and _is_beside(q, p)]
+        if others and _filled([_seen(q, _least_radius(q.profile, p.profile)) for q in others]).covers(
+            _seen(p, max(r for _, r in p.profile))
+        ):
+            kept.remove(p)
+    return tuple(kept)
+
+
+def _is_beside(q: Primitive, p: Primitive) -> bool:
+    """Return whether q exists at all heights of p."""
+    return q.profile[0][0] <= p.profile[0][0] and q.profile[-1][0] >= p.profile[-1][0]
+
+
+def _least_radius(profile: Profile, heights: Profile) -> float:
+    """Return the smallest radius over the heights of another profile."""
+    low, high = heights[0][0], heights[-1][0]
+    levels = [low, high, *(z for z, _ in profile if low < z < high)]
+    own = [radius_at(profile, z) or 0.0 for z in levels]
+    return min([*own, *(r for z, r in profile if low <= z <= high)])
+
+
+def _seen(p: Primitive, radius_mm: float) -> BaseGeometry:
+    if p.hx_mm == p.hy_mm == 0.0:
+        return shapely.Point(p.x_mm, p.y_mm).buffer(max(radius_mm, THIN_MM), quad_segs=24)
+    ends = [(p.x_mm - p.hx_mm, p.y_mm - p.hy_mm), (p.x_mm + p.hx_mm, p.y_mm + p.hy_mm)]
+    return shapely.LineString(ends).buffer(max(radius_mm, THIN_MM), quad_segs=24)
+
+
+def _filled(shapes: Sequence[BaseGeometry]) -> BaseGeometry:
+    """Return the union with its holes filled."""
+    union = shapely.union_all(shapes)
+    rings = [part.exterior for part in shapely.get_parts(union)]
+    return shapely.union_all([shapely.Polygon(ring) for ring in rings]).buffer(THIN_MM)

@@ -15,7 +15,7 @@ import numpy as np
 from kilnpack.packing.filler import EMPTY, Filled
 from kilnpack.packing.improve import EVALUATIONS_A_FILL, Tuning
 from kilnpack.packing.polish import polished
-from kilnpack.packing.state import OPEN, LoadState, TierState, useful_columns
+from kilnpack.packing.state import OPEN, LoadState, TierState, column_of_height, useful_columns
 from kilnpack.search.listener import Progress
 
 if TYPE_CHECKING:
@@ -76,8 +76,9 @@ class Clusters:
         )
         return common, mask
 
-    def _shelf(self, stack: int) -> int:
-        return self.state.problem.stacks[stack].shelf
+    def _shelf(self, stack: int) -> str:
+        problem = self.state.problem
+        return problem.shelves[problem.stacks[stack].shelf].code
 
     def set_all(self, places: list[Place], filled: Filled) -> None:
         """Set all of these tiers alike."""
@@ -89,6 +90,7 @@ def clustered(state: LoadState, filler: Filler, *, most: int, fills: int, rng: n
     """Bind the tiers of a load into at most so many clusters and fill them."""
     clusters = Clusters(state.copy(), _labels(state))
     _merge(clusters, most)
+    _split(clusters, most)
     for label in clusters.numbers():
         clusters.set_all(clusters.places(label), EMPTY)
     sizes = {label: len(clusters.places(label)) for label in clusters.numbers()}
@@ -98,13 +100,14 @@ def clustered(state: LoadState, filler: Filler, *, most: int, fills: int, rng: n
 
 
 def _labels(state: LoadState) -> list[list[int]]:
-    known: dict[tuple[int, Room | None, int], int] = {}
+    known: dict[tuple[str, Room | None, int], int] = {}
     rows = []
     for stack, tiers in enumerate(state.stacks):
         row = []
         for base_mm, tier in zip(state.bases_mm(stack), tiers, strict=False):
             room = state.room(stack, base_mm, tier.column)
-            key = (state.problem.stacks[stack].shelf, room, state.allowed(stack, base_mm, tier.column))
+            shelf = state.problem.shelves[state.problem.stacks[stack].shelf].code
+            key = (shelf, room, state.allowed(stack, base_mm, tier.column))
             row.append(known.setdefault(key, len(known)))
         rows.append(row)
     return rows
@@ -123,6 +126,17 @@ def _merge(clusters: Clusters, most: int) -> None:
             return
         for stack, at in clusters.places(best[1]):
             clusters.labels[stack][at] = best[2]
+
+
+def _split(clusters: Clusters, most: int) -> None:
+    """Halve the largest clusters until there are as many as may be: small ones leave fewer odd pieces."""
+    while len(numbers := clusters.numbers()) < most:
+        largest = max(numbers, key=lambda label: len(clusters.places(label)))
+        places = clusters.places(largest)
+        if len(places) < 2:
+            return
+        for stack, at in places[len(places) // 2 :]:
+            clusters.labels[stack][at] = max(numbers) + 1
 
 
 def _merge_loss(clusters: Clusters, a: int, b: int) -> float | None:
@@ -226,9 +240,7 @@ class FewImprover:
 
     def _fill(self, clusters: Clusters, label: int, start: Filled) -> int:
         fills = self.tuning.fills
-        return EVALUATIONS_A_FILL * fill_cluster(
-            clusters, self.filler, label, fills=fills, rng=self.rng, start=start
-        )
+        return EVALUATIONS_A_FILL * fill_cluster(clusters, self.filler, label, fills=fills, rng=self.rng, start=start)
 
     def _refill_one(self, clusters: Clusters) -> int:
         label = self._pick(clusters)
@@ -298,10 +310,11 @@ class FewImprover:
         if not choice:
             state.value = -np.inf
             return 0
-        column = int(self.rng.choice(choice))
+        height_mm = state.problem.columns[int(self.rng.choice(choice))].height_mm
         for stack, at in places:
             state.remove(stack, at)
-            if not state.has_posts(stack, column):
+            column = column_of_height(state, stack, height_mm)
+            if column is None:
                 state.value = -np.inf
                 return 0
             state.insert(stack, at, TierState(column))

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from kilnpack.packing import span_kernel as kernel
+from kilnpack.packing.covers import boundary_of
 from kilnpack.packing.room_arrays import RoomArrays, room_arrays
 from kilnpack.shapes.primitives import profile_need
 
@@ -103,7 +104,7 @@ class Filler:
         self.class_foot: list[int] = []
         keys: dict[tuple[Profile, float, int], int] = {}
         for ware in wares:
-            prims = [(p, 1 if ware.body.foot else 0) for p in ware.body.primitives]
+            prims = [(p, 1 if ware.body.foot else 0) for p in boundary_of(ware.body.primitives)]
             prims += [(p, 2) for p in ware.body.foot]
             for turn_deg in ware.turns_deg:
                 cos, sin = math.cos(math.radians(turn_deg)), math.sin(math.radians(turn_deg))

@@ -50,13 +50,24 @@ class Tuning:
     noise: float = 0.15
     polish_evaluations: int = 3000
     turn_step_deg: float = 0.0
+    bound_share: float = 0.5
+    """Part of the budget in which tiers are set alike even where nothing limits the settings: it finds more, sooner."""
+    bound_settings: int = 16
     weights: tuple[float, ...] = (0.3, 0.2, 0.15, 0.3, 0.05)
 
 
 class Improver:
     """Large-neighbourhood search on one load."""
 
-    def __init__(self, state: LoadState, estimates: Estimates, rng: np.random.Generator, tuning: Tuning, *, span: tuple[float, float] = (0.0, 1.0)) -> None:
+    def __init__(
+        self,
+        state: LoadState,
+        estimates: Estimates,
+        rng: np.random.Generator,
+        tuning: Tuning,
+        *,
+        span: tuple[float, float] = (0.0, 1.0),
+    ) -> None:
         self.now = state
         self.best = state
         self.estimates = estimates

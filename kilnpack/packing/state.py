@@ -162,3 +162,14 @@ def useful_columns(state: LoadState, stack: int) -> list[int]:
         if fitting is not None and fitting not in chosen:
             chosen.append(fitting)
     return chosen
+
+
+def column_of_height(state: LoadState, stack: int, height_mm: float) -> int | None:
+    """Return a column in stock of just this height, None where there is none."""
+    columns = state.problem.columns
+    fitting = [
+        column
+        for column in state.problem.stacks[stack].columns
+        if abs(columns[column].height_mm - height_mm) < LEVEL_MM and state.has_posts(stack, column)
+    ]
+    return min(fitting, key=lambda column: len(columns[column].parts), default=None)

@@ -28,6 +28,8 @@ ROUNDS = 8
 
 FIRST_FILLS = 24
 SHORTEST_ROUND_S = 1.0
+LEAST_KEPT_SHARE = 0.97
+"""Tiers are not bound together at first where that costs more than this leaves."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,13 +96,17 @@ class Round:
     tuning: Tuning
 
 
-def work_round(problem: LoadProblem, task: Round, bench: Bench | None = None, listener: Listener | None = None) -> Packed:
+def work_round(
+    problem: LoadProblem, task: Round, bench: Bench | None = None, listener: Listener | None = None
+) -> Packed:
     """Improve a load for one round and return the best."""
     if bench is None:
         if not _kept or _kept[0].problem != problem:
             prepare(problem)
         bench = _kept[0]
-    return _improve(bench, task.start, stream(task.seed, 2), task.tuning, task.span, task.budget.start(), listener or Silent())
+    return _improve(
+        bench, task.start, stream(task.seed, 2), task.tuning, task.span, task.budget.start(), listener or Silent()
+    )
 
 
 def _improve(
@@ -116,7 +122,8 @@ def _improve(
     if start.labels is None:
         return packed(Improver(state, bench.estimates, rng, tuning, span=span).run(meter, listener))
     clusters = Clusters(state, [list(row) for row in start.labels])
-    improver = FewImprover(clusters, bench.filler, rng, tuning, most=bench.problem.settings_most or 1, span=span)
+    most = bench.problem.settings_most or tuning.bound_settings
+    improver = FewImprover(clusters, bench.filler, rng, tuning, most=most, span=span)
     improver.run(meter, listener)
     return packed(improver.best.state, improver.best.labels)
 
@@ -142,20 +149,24 @@ def pack_together(
         return _alone(problem, meter, seed, tuning, listener, start)
     with executor(workers) as pool:
         ready = [pool.submit(prepare, problem) for _ in range(workers)]
-        best = start or _first(bench_for(problem), seed)
+        best = start or _first(bench_for(problem), seed, tuning)
         listener.heard(Progress(step="first load", value=best.value, share=meter.share, elapsed_s=meter.elapsed_s))
         for future in ready:
             future.result()
         return _rounds(problem, meter, best, pool, workers, seed, tuning, listener)
 
 
-def _first(bench: Bench, seed: int) -> Packed:
+def _first(bench: Bench, seed: int, tuning: Tuning) -> Packed:
     state = LoadState(bench.problem)
     first_load(state, bench.estimates, fills=FIRST_FILLS, rng=stream(seed, 1))
     most = bench.problem.settings_most
-    if most is None:
+    if most is None and tuning.bound_share <= 0.0:
         return packed(state)
-    clusters = clustered(state, bench.filler, most=most, fills=FIRST_FILLS, rng=stream(seed, 3))
+    clusters = clustered(
+        state, bench.filler, most=most or tuning.bound_settings, fills=FIRST_FILLS, rng=stream(seed, 3)
+    )
+    if most is None and clusters.value < LEAST_KEPT_SHARE * state.value:
+        return packed(state)
     return packed(clusters.state, clusters.labels)
 
 
@@ -163,10 +174,22 @@ def _alone(
     problem: LoadProblem, meter: Meter, seed: int, tuning: Tuning, listener: Listener, start: Packed | None
 ) -> Packed:
     bench = bench_for(problem)
-    best = start or _first(bench, seed)
+    best = start or _first(bench, seed, tuning)
     meter.spend(100 * bench.filler.fills)
     listener.heard(Progress(step="first load", value=best.value, share=meter.share, elapsed_s=meter.elapsed_s))
+    if best.labels is not None and problem.settings_most is None:
+        part = Meter(_part(budget=meter.budget, share=tuning.bound_share), meter.spent, meter.begun_s)
+        best = _improve(bench, best, stream(seed, 4), tuning, (0.0, tuning.bound_share), part, listener)
+        meter.spent = part.spent
+        best = replace(best, labels=None)
     return _improve(bench, best, stream(seed, 2), tuning, (0.0, 1.0), meter, listener)
+
+
+def _part(budget: Budget, share: float) -> Budget:
+    """Return a share of a budget, counted from its beginning."""
+    if budget.seconds is not None:
+        return Budget(seconds=budget.seconds * share)
+    return Budget(effort=round((budget.effort or 0) * share))
 
 
 def _rounds(
@@ -183,6 +206,8 @@ def _rounds(
     seconds = meter.budget.seconds
     while not meter.is_up:
         share = meter.share
+        if problem.settings_most is None and share >= tuning.bound_share:
+            best = replace(best, labels=None)
         if seconds is not None:
             left_s = seconds - meter.elapsed_s
             part = Budget(seconds=min(left_s, max(SHORTEST_ROUND_S, seconds / ROUNDS)))
