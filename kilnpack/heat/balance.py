@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from kilnpack.heat.lining import LiningState  # noqa: TC001 - types of fields are read at run time to save them
-from kilnpack.model.kilns import EnergyKind  # noqa: TC001 - types of fields are read at run time to save them
+from kilnpack.model.kilns import EnergyKind
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,6 +38,11 @@ class HeatBalance:
     residual_share: float
     end: LiningState
     remarks: tuple[str, ...] = ()
+
+    @property
+    def basis(self) -> str:
+        """What the kWh are."""
+        return "electric" if self.energy is EnergyKind.ELECTRIC else "net calorific value"
 
     @property
     def low_kwh(self) -> float:

@@ -61,6 +61,7 @@ def test_worked_case_gas(kiln: Kiln, glost: Programme) -> None:
     assert found.total_kwh == pytest.approx(1608.0, rel=0.005)
     assert found.flue_kwh == pytest.approx(852.0, rel=0.005)
     assert found.air_kwh == 0.0
+    assert (found.basis, worked(kiln, glost).basis) == ("net calorific value", "electric")
 
 
 @pytest.mark.source("own-calculation", "sensitivity: air ratio 2.0 below 1000 degC +18 %, air at 400 degC -26 %")

@@ -97,6 +97,15 @@ def test_lining_is_carried_on_beyond_its_table() -> None:
     assert all(lining_on_grid(name)[0].min() > 0.0 for name in lining_materials())
 
 
+@pytest.mark.source("astm-c892", "grade 3: at most 0.66 Btu in/(h ft2 degF) at 400 degF")
+@pytest.mark.source("memory", "the blanket's own values")
+def test_blanket_keeps_under_the_standards_limit() -> None:
+    """0.66 Btu in/(h ft2 degF) is 0.0952 W/(m K); at 204 degC the blanket conducts less, but not half of it."""
+    conductivity, _ = lining_on_grid("ceramic fibre blanket 160")
+    at_204 = float(np.interp(204.4, GRID_DEGC, conductivity))
+    assert 0.5 * 0.0952 < at_204 < 0.0952
+
+
 @pytest.mark.source("steam-tables", "air as computed by CoolProp")
 def test_air_flow_carries_what_air_does() -> None:
     """A normal cubic metre an hour carries the mean heat capacity of air between 20 and 1000 degC, within 2 %."""
