@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from dataclasses import fields, is_dataclass
+from datetime import UTC
 from importlib.resources import files
 from typing import TYPE_CHECKING, Any, Literal
 
@@ -72,5 +73,5 @@ def _compiled(template: str, data: dict[str, Any], made_at: datetime, form: Lite
         ppi=ppi or None,
         font_paths=fonts,
         sys_inputs={"facts": json.dumps(data, ensure_ascii=False)},
-        timestamp=made_at,
+        timestamp=made_at.astimezone(UTC),
     )

@@ -1,0 +1,168 @@
+"""The owner's page: what the firings cost, what a good piece costs, how full the kilns were."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from html import escape
+from typing import TYPE_CHECKING
+
+from kilnpack.sheets.charts import inline, waterfall
+from kilnpack.sheets.files import file_name, write_bytes
+from kilnpack.sheets.loading_pdf import typeset
+from kilnpack.sheets.tablet import packed
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from pathlib import Path
+
+    from kilnpack.sheets.plan_rows import OwnerRows
+
+PRODUCT_HEADINGS = (
+    "product",
+    "name",
+    "good pieces",
+    "kWh a good piece",
+    "cost a good piece",
+    "CO₂ kg",
+    "price",
+    "cost share of price",
+)
+FIRING_HEADINGS = (
+    "firing",
+    "kiln",
+    "programme",
+    "pieces",
+    "ware kg",
+    "furniture kg",
+    "kWh",
+    "cost",
+    "CO₂ kg",
+    "kWh a kg ware",
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OwnerPaths:
+    """Where the owner's page was written."""
+
+    html: Path
+    pdf: Path
+    chart_svg: Path
+    chart_png: Path
+
+
+def write_owner_page(rows: OwnerRows, out_dir: Path) -> OwnerPaths:
+    """Write the owner's page as HTML and PDF, with its waterfall as SVG and PNG.
+
+    Raises
+    ------
+    SheetNotWritten
+        A file cannot be written.
+    """
+    stem = file_name(rows.title).lower()
+    title = f"What the firings cost, {rows.currency}"
+    chart = waterfall(rows.steps, title=title, currency=rows.currency)
+    picture = waterfall(rows.steps, title=title, currency=rows.currency, form="png")
+    facts = _facts(rows)
+    html = _html(rows, facts, inline(chart, "cost-"))
+    pdf = typeset("owner.typ", {**facts, "chart": inline(chart, "cost-")}, made_at=rows.made)
+    return OwnerPaths(
+        html=write_bytes(out_dir / f"{stem}.html", html.encode()),
+        pdf=write_bytes(out_dir / f"{stem}.pdf", pdf),
+        chart_svg=write_bytes(out_dir / f"{stem}-waterfall.svg", chart),
+        chart_png=write_bytes(out_dir / f"{stem}-waterfall.png", picture),
+    )
+
+
+def _facts(rows: OwnerRows) -> dict[str, object]:
+    """All words and figures of the page as text."""
+    return {
+        "title": rows.title,
+        "works": rows.works,
+        "made": rows.made.strftime("%Y-%m-%d %H:%M"),
+        "summary": _summary(rows),
+        "remarks": list(rows.remarks),
+        "product_headings": list(PRODUCT_HEADINGS),
+        "products": _products(rows),
+        "firing_headings": list(FIRING_HEADINGS),
+        "firings": _firings(rows),
+    }
+
+
+def _summary(rows: OwnerRows) -> list[str]:
+    """Energy, money and CO2 of all firings, and what they come to for a good piece."""
+    kwh = sum(row.energy_kwh for row in rows.firings)
+    money = sum(step.money for step in rows.steps)
+    good = sum(row.good_pieces for row in rows.products)
+    co2_kg = sum(row.co2_kg for row in rows.firings)
+    lines = [f"{len(rows.firings)} firings: {kwh:,.0f} kWh, {money:,.2f} {rows.currency}, {co2_kg:,.0f} kg CO₂"]
+    if good:
+        lines.append(f"{good:,.0f} good pieces: {kwh / good:.2f} kWh and {money / good:.2f} {rows.currency} each")
+    if rows.range_share is not None:
+        low, high = kwh * (1 - rows.range_share), kwh * (1 + rows.range_share)
+        lines.append(
+            f"Not yet calibrated with the works' own meter: energy lies between about {low:,.0f} and {high:,.0f} kWh"
+        )
+    return lines
+
+
+def _products(rows: OwnerRows) -> list[list[str]]:
+    ordered = sorted(rows.products, key=lambda row: (-row.money_per_good * row.good_pieces, row.product))
+    return [
+        [
+            row.product,
+            row.name,
+            f"{row.good_pieces:,.1f}",
+            f"{row.kwh_per_good:.2f}",
+            f"{row.money_per_good:.2f}",
+            f"{row.co2_kg_per_good:.2f}",
+            f"{row.price_money:.2f}",
+            f"{row.money_per_good / row.price_money:.0%}" if row.price_money > 0 else "–",
+        ]
+        for row in ordered
+    ]
+
+
+def _firings(rows: OwnerRows) -> list[list[str]]:
+    return [
+        [
+            row.firing,
+            row.kiln,
+            row.programme,
+            f"{row.pieces:,d}",
+            f"{row.ware_kg:,.0f}",
+            f"{row.furniture_kg:,.0f}",
+            f"{row.energy_kwh:,.0f}",
+            f"{row.money:,.2f}",
+            f"{row.co2_kg:,.0f}",
+            f"{row.energy_kwh / row.ware_kg:.1f}" if row.ware_kg > 0 else "–",
+        ]
+        for row in rows.firings
+    ]
+
+
+def _html(rows: OwnerRows, facts: dict[str, object], chart: str) -> str:
+    summary = "".join(f"<li>{escape(line)}</li>" for line in (*_summary(rows), *rows.remarks))
+    return (
+        f'<!doctype html><html lang="en"><head><meta charset="utf-8">'
+        f'<meta name="viewport" content="width=device-width, initial-scale=1"><title>{escape(rows.title)}</title>'
+        f"<style>{packed('report.css')}</style></head><body><h1>{escape(rows.title)}</h1>"
+        f"<p>{escape(rows.works)} · state of {escape(str(facts['made']))}</p><ul>{summary}</ul><figure>{chart}</figure>"
+        f"<h2>By product, dearest first</h2>{_table(PRODUCT_HEADINGS, _products(rows), text_columns=2)}"
+        f"<h2>By firing</h2>{_table(FIRING_HEADINGS, _firings(rows), text_columns=3)}</body></html>"
+    )
+
+
+def _table(headings: Sequence[str], table: Sequence[Sequence[str]], *, text_columns: int) -> str:
+    """A table whose first columns are text and the others figures."""
+    head = "".join(f"<th>{escape(heading)}</th>" for heading in headings)
+    body = "".join(
+        "<tr>"
+        + "".join(
+            f"<td>{escape(cell)}</td>" if k < text_columns else f'<td class="n">{escape(cell)}</td>'
+            for k, cell in enumerate(row)
+        )
+        + "</tr>"
+        for row in table
+    )
+    return f"<table><tr>{head}</tr>{body}</table>"

@@ -1,0 +1,123 @@
+"""Today's and tomorrow's work at the kilns, hour by hour, for the wall and for a tablet."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import timedelta
+from html import escape
+from typing import TYPE_CHECKING
+
+from kilnpack.sheets.cautions import FIRST, LAST
+from kilnpack.sheets.loading_pdf import plain, typeset
+from kilnpack.sheets.tablet import packed
+
+if TYPE_CHECKING:
+    from datetime import date, datetime
+
+    from kilnpack.sheets.plan_rows import FiringRow, PlanRows
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Task:
+    """One thing to do at a moment. `people` is True where hands are needed, False where the kiln works alone."""
+
+    day: str
+    time: str
+    until: str
+    kiln: str
+    what: str
+    firing: str
+    note: str
+    people: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WorkList:
+    """The tasks of two days."""
+
+    title: str
+    works: str
+    made: str
+    days: tuple[str, str]
+    tasks: tuple[Task, ...]
+
+
+def work_list(rows: PlanRows) -> WorkList:
+    """Return what there is to do on the day the plan is made and on the day after, in order of time."""
+    today = rows.made.date()
+    days = (today, today + timedelta(days=1))
+    found: list[tuple[datetime, str, Task]] = []
+    for row in rows.firings:
+        found += [(start, row.firing, task) for start, task in _tasks(row) if start.date() in days]
+    found.sort(key=lambda each: (each[0], each[1], each[2].what))
+    return WorkList(
+        title=f"Work at the kilns: {_day(days[0])} and {_day(days[1])}",
+        works=rows.works,
+        made=rows.made.strftime("%Y-%m-%d %H:%M"),
+        days=(_day(days[0]), _day(days[1])),
+        tasks=tuple(task for _, _, task in found),
+    )
+
+
+def _day(day: date) -> str:
+    return day.strftime("%a %Y-%m-%d")
+
+
+def _tasks(row: FiringRow) -> list[tuple[datetime, Task]]:
+    """Load, light, watch the end of the fire, unload: the moments somebody has to know of."""
+    where = f" on car {row.car}" if row.car else ""
+    sheet = f"loading sheet {row.sheet}; " if row.sheet else ""
+    ware = f"{row.pieces} pieces, {row.ware_kg:.0f} kg: {row.ware}"
+    moments = (
+        (row.load_start, row.load_end, f"load{where}", f"{sheet}{ware}", True),
+        (row.fire_start, row.fire_end, f"fire {row.programme}", "run through the lighting routine first", False),
+        (row.fire_end, row.cool_end, "fire ends, cooling begins", "note the end temperature and the cones", False),
+        (row.unload_start, row.unload_end, f"unload{where}", "only when the thermometer allows it", True),
+    )
+    return [
+        (
+            start,
+            Task(
+                day=_day(start.date()),
+                time=start.strftime("%H:%M"),
+                until=end.strftime("%H:%M") if end.date() == start.date() else end.strftime("%a %H:%M"),
+                kiln=row.kiln,
+                what=what,
+                firing=row.firing,
+                note=note,
+                people=people,
+            ),
+        )
+        for start, end, what, note, people in moments
+    ]
+
+
+def work_list_pdf(work: WorkList, *, made_at: datetime) -> bytes:
+    """Return the work list as PDF."""
+    return typeset("work.typ", {**plain(work), "first": FIRST, "last": LAST}, made_at=made_at)
+
+
+def work_list_html(work: WorkList) -> str:
+    """Return the work list as one page with ticks, without network."""
+    days = []
+    for day in work.days:
+        ticks = "".join(_tick(k, task) for k, task in enumerate(work.tasks) if task.day == day)
+        days.append(f"<section><h2>{escape(day)}</h2>{ticks or '<p>Nothing at the kilns.</p>'}</section>")
+    return (
+        f'<!doctype html><html lang="en"><head><meta charset="utf-8">'
+        f'<meta name="viewport" content="width=device-width, initial-scale=1"><title>{escape(work.title)}</title>'
+        f'<style>{packed("tablet.css")}</style></head><body data-key="work-{escape(work.made)}">'
+        f'<header><b>{escape(work.title)}</b> <span id="done"></span></header><main>{"".join(days)}'
+        f"<section><p><b>{escape(FIRST)}</b></p><p>{escape(LAST)}</p></section></main>"
+        f"<script>{packed('tablet.js')}</script></body></html>"
+    )
+
+
+def _tick(k: int, task: Task) -> str:
+    hands = "hands needed" if task.people else "kiln works alone"
+    words = f"{task.kiln}: {task.what}"
+    note = f"{task.firing}, until {task.until}; {hands}; {task.note}"
+    return (
+        f'<label class="t"><input type="checkbox" data-k="w{k}"><b>{escape(task.time)}</b>'
+        f"<span><b>{escape(words)}</b><br>{escape(note)}</span></label>"
+    )
