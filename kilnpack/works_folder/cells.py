@@ -27,7 +27,7 @@ _MONTHS = (
 )
 _LIKE_DATE = re.compile(
     rf"\d{{1,2}}[./]\d{{1,2}}[./]\d{{2,4}}|\d{{4}}-\d\d-\d\d([ T]\d\d:\d\d(:\d\d)?)?"
-    rf"|\d{{1,2}}[-. ]({_MONTHS})\.?([-. ]\d{{2,4}})?|({_MONTHS})\.?[-. ]\d{{2,4}}",
+    rf"|\d{{1,2}}(?:[-. ]|\. )({_MONTHS})\.?([-. ]\d{{2,4}})?|({_MONTHS})\.?[-. ]\d{{2,4}}",
     re.I,
 )
 _ISO_DAY = re.compile(r"(\d{4})-(\d{1,2})-(\d{1,2})(?:[ T](.+))?")
@@ -207,10 +207,9 @@ def _date(cell: object, column: Column) -> date:
 
 def _codes(cell: object, column: Column) -> tuple[str, ...]:
     parts = [part.strip() for part in cell.split("|")] if isinstance(cell, str) else [cell]
-    values = [str(part) for part in parts] if column.refers is None else [code_of(part) for part in parts]
-    if "" in values or len(set(values)) < len(values):
+    if "" in parts or len(set(parts)) < len(parts):
         raise CellFault("a list separated by bars, each entry once")
-    return tuple(values)
+    return tuple(str(part) if column.refers is None else code_of(part) for part in parts)
 
 
 def _points(cell: object, _column: Column) -> tuple[Point, ...]:

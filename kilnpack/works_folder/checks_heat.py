@@ -48,9 +48,10 @@ def kilns_for(works: Works, programme: str) -> list[Kiln]:
 
 
 def shelves_of(works: Works, kiln: Kiln) -> list[ShelfType]:
-    """Return the types of shelf that stand in a kiln, each once."""
+    """Return the types of shelf that stand in a kiln, each once; nothing where one of them is not known."""
     codes = {place.shelf for place in kiln.places}
-    return [shelf for shelf in works.furniture.shelves if shelf.code in codes]
+    shelves = [shelf for shelf in works.furniture.shelves if shelf.code in codes]
+    return shelves if len(shelves) == len(codes) else []
 
 
 def usable_stubs(works: Works) -> list[Stub]:
@@ -66,6 +67,8 @@ def hot_enough(reading: Reading, works: Works) -> Iterator[Finding]:
         return
     posts = [post for post in works.furniture.posts if post.count_pieces]
     for kiln in works.kilns:
+        if not shelves_of(works, kiln):
+            continue  # said at its places
         shelves = [shelf for shelf in shelves_of(works, kiln) if shelf.sound_pieces]
         for programme in programmes_of(works, kiln):
             need_degc = furniture_degc(works, kiln, programme)
@@ -75,7 +78,7 @@ def hot_enough(reading: Reading, works: Works) -> Iterator[Finding]:
                 f"stubs of {works.settings.bottom_clear_mm:g} mm or more": usable_stubs(works),
             }
             for what, items in stock.items():
-                if kiln.places and not any(item.top_degc >= need_degc for item in items):
+                if not any(item.top_degc >= need_degc for item in items):
                     there = listed(f"{item.code} to {item.top_degc:g}" for item in items)
                     found = f"{programme.code}, which asks {need_degc:g} degC of furniture"
                     yield kiln_finding(kiln, "programmes", found, f"{what} that stand it (F1); there are: {there}")

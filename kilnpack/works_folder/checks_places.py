@@ -29,18 +29,19 @@ NEAR_MM = 0.01
 """Distances are told apart no finer than this."""
 
 
-def _sound_chamber(kiln: Kiln) -> bool:
+def sound_chamber(kiln: Kiln) -> bool:
+    """Tell whether a chamber is one that can be reckoned with."""
     return not isinstance(kiln.chamber, ConvexPolygon) or is_convex(kiln.chamber.corners_mm)
 
 
 def _sound_kilns(works: Works) -> list[Kiln]:
-    return [kiln for kiln in works.kilns if _sound_chamber(kiln)]
+    return [kiln for kiln in works.kilns if sound_chamber(kiln)]
 
 
 def chambers(_reading: Reading, works: Works) -> Iterator[Finding]:
     """A chamber of corners is convex."""
     for kiln in works.kilns:
-        if not _sound_chamber(kiln):
+        if not sound_chamber(kiln):
             wanted = "corners of a convex polygon, counter-clockwise"
             yield kiln_finding(kiln, "chamber.corners_mm", kiln.chamber.corners_mm, wanted)  # type: ignore[union-attr]
 

@@ -11,13 +11,13 @@ import shapely
 from shapely import affinity
 
 from kilnpack.model.furniture import CatchDisc, Setter, Stilt
-from kilnpack.model.geometry import ConvexPolygon, TurnedPart
+from kilnpack.model.geometry import TurnedPart
 from kilnpack.model.kilns import ChamberKind, WallKind
 from kilnpack.model.loads import BodyForm
 from kilnpack.shapes.bodies import stand, support
 from kilnpack.shapes.outlines import disc_polygon, outline_polygon, region_polygon
-from kilnpack.works_folder.build_parts import is_convex
 from kilnpack.works_folder.checks_heat import furniture_degc, kilns_for, shelves_of, usable_stubs
+from kilnpack.works_folder.checks_places import sound_chamber
 from kilnpack.works_folder.words import listed
 
 if TYPE_CHECKING:
@@ -56,7 +56,7 @@ def fits(reading: Reading, works: Works) -> Iterator[Finding]:
 
 def _reasons(works: Works, product: Product, step: RouteStep) -> list[str]:
     """Return why a piece fits nowhere, one reason a support and kiln; nothing if it fits somewhere."""
-    kilns = [kiln for kiln in kilns_for(works, step.programme) if _is_sound(kiln)]
+    kilns = [kiln for kiln in kilns_for(works, step.programme) if sound_chamber(kiln) and shelves_of(works, kiln)]
     reasons = []
     for code in step.supports or (None,):
         form = BodyForm(code="bare", shape=product.shape, stage=step.stage, support=code)
@@ -68,10 +68,6 @@ def _reasons(works: Works, product: Product, step: RouteStep) -> list[str]:
                 return []
             reasons.append(f"{kiln.code}{f' on {code}' if code else ''}: {reason}")
     return list(dict.fromkeys(reasons))
-
-
-def _is_sound(kiln: Kiln) -> bool:
-    return not isinstance(kiln.chamber, ConvexPolygon) or is_convex(kiln.chamber.corners_mm)
 
 
 def _unsuited(works: Works, product: Product, step: RouteStep, code: str) -> str | None:
@@ -120,7 +116,7 @@ def _no_room(works: Works, kiln: Kiln, body: Body) -> str | None:
             reasons.append(f"{excess_mm:.0f} mm too wide for the chamber (C4, C10)")
         else:
             return None
-    return listed(reasons) if reasons else None
+    return listed(reasons)
 
 
 def _off_shelf_mm(works: Works, shelf: ShelfType, body: Body) -> float:

@@ -194,9 +194,9 @@ def doubled_codes(tables: Iterable[Table], key: str | None = None) -> Iterator[F
 def dangling(table: Table, known: Mapping[str, Collection[str]]) -> Iterator[Finding]:
     """Yield every code of a table that refers to nothing; `known` gives the codes by what a column refers to."""
     for column in table.sheet.columns:
-        if column.refers is None:
+        codes = known.get(column.refers) if column.refers else None
+        if codes is None:
             continue
-        codes = known[column.refers]
         for row in table.rows:
             for value in _codes_in(row, column):
                 if value not in codes:
