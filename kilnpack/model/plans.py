@@ -1,0 +1,171 @@
+"""A plan: the firings over the backlog, what moves through them, and when each order line is done.
+
+All moments carry the works' time zone. Hours of cooling are forecasts: the thermometer decides when a kiln is opened.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime
+from enum import StrEnum
+
+from kilnpack.model.loads import Load
+from kilnpack.model.orders import Lot, LotKind
+
+
+class LateReason(StrEnum):
+    """What keeps a line from being done sooner; the member that cost the most hours is named."""
+
+    NOT_LATE = "not late"
+    TOO_LATE_WHEN_ORDERED = "too late when ordered"
+    KILN = "kiln full"
+    REST = "rest"
+    COOLING = "cooling"
+    FURNITURE = "furniture"
+    CREW = "crew"
+    SUPPLY = "supply"
+    NO_ROOM = "does not fit"
+
+
+class HandWorkKind(StrEnum):
+    """Work of the plan that is done outside the kilns."""
+
+    CAST = "cast"
+    GLAZE = "glaze"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HandWork:
+    """So many pieces of a lot cast or glazed between two moments of working time."""
+
+    kind: HandWorkKind
+    lot: str
+    product: str
+    pieces: int
+    start: datetime
+    end: datetime
+    order_line: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LotPart:
+    """The pieces of a lot that move through one firing, and what is expected of them afterwards.
+
+    `good_pieces` go on to the next firing of the route (or are finished) under the lot code `becomes`, rested and
+    ready for glazing or loading at `ready_at`. Seconds and scrap make up the rest of `pieces`.
+    """
+
+    lot: str
+    product: str
+    step: int
+    pieces: int
+    good_pieces: int
+    second_pieces: int
+    scrap_pieces: int
+    order_line: str | None
+    kind: LotKind
+    was_ready_at: datetime
+    becomes: str
+    ready_at: datetime
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Firing:
+    """A load in a kiln at a time.
+
+    In order: the crew loads, the fire burns, the load cools in the kiln until `cool_end`, is drawn at `draw` (a kiln
+    without a car drawn hot is emptied in place: `draw` is then `unload_start`), cools outside until
+    `cool_outside_end`, is unloaded by the crew, and after a glost its shelves are cleaned until `furniture_back`.
+    `lots` are the lots that were ready for it, which the codes of the load's fills name. `energy_kwh` is None until
+    the heat is computed.
+    """
+
+    code: str
+    kiln: str
+    car: str | None
+    programme: str
+    load: Load
+    lots: tuple[Lot, ...]
+    parts: tuple[LotPart, ...]
+    ware_kg: float
+    furniture_kg: float
+    load_start: datetime
+    load_end: datetime
+    fire_start: datetime
+    fire_end: datetime
+    cool_end: datetime
+    draw: datetime
+    cool_outside_end: datetime
+    unload_start: datetime
+    unload_end: datetime
+    cleaning_start: datetime
+    furniture_back: datetime
+    energy_kwh: float | None = None
+    locked: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PartDelivery:
+    """Good pieces (or whole sets) of a line that are done at a moment."""
+
+    at: datetime
+    pieces: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LineOutcome:
+    """When an order line is done.
+
+    `finish` is the moment its last piece (or set) is unloaded, or None where the plan never gets there, with
+    `open_pieces` (or sets) still wanting. `late_days` counts days after the due day. `deliveries` lists what is done
+    when; a line that takes no part deliveries has one.
+    """
+
+    line: str
+    order: str
+    due: date
+    finish: datetime | None
+    late_days: int
+    open_pieces: int
+    reason: LateReason
+    detail: str
+    deliveries: tuple[PartDelivery, ...]
+    firings: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlanGoals:
+    """What a plan is judged by, in this order; less is better in each.
+
+    `weighted_late_days` adds up priority x days late over the lines; a line that is never done counts as late until
+    `horizon_days` after the start. `mean_finish_h` is the mean time from the start of the plan to a line's finish.
+    """
+
+    open_lines: int
+    weighted_late_days: float
+    firings: int
+    mean_finish_h: float
+
+    @property
+    def order(self) -> tuple[float, float, float, float]:
+        """The goals as a tuple that sorts better plans first."""
+        return (float(self.open_lines), self.weighted_late_days, float(self.firings), self.mean_finish_h)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Plan:
+    """The firings over the backlog, in order of their fire, with the outcome of every order line."""
+
+    works: str
+    made: datetime
+    policy: str
+    seed: int
+    firings: tuple[Firing, ...]
+    hand_work: tuple[HandWork, ...]
+    outcomes: tuple[LineOutcome, ...]
+    goals: PlanGoals
+    remarks: tuple[str, ...] = ()
+
+    def firing(self, code: str) -> Firing:
+        """Return the firing of that code; KeyError if there is none."""
+        return {firing.code: firing for firing in self.firings}[code]
