@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from html import escape
 from typing import TYPE_CHECKING
 
+from kilnpack.heat.report import with_range
 from kilnpack.sheets.charts import inline, waterfall
 from kilnpack.sheets.files import file_name, write_bytes
 from kilnpack.sheets.loading_pdf import typeset
@@ -96,13 +97,17 @@ def _summary(rows: OwnerRows) -> list[str]:
     good = sum(row.good_pieces for row in rows.products)
     co2_kg = sum(row.co2_kg for row in rows.firings)
     lines = [f"{len(rows.firings)} firings: {kwh:,.0f} kWh, {money:,.2f} {rows.currency}, {co2_kg:,.0f} kg CO₂"]
-    if good:
-        lines.append(f"{good:,.0f} good pieces: {kwh / good:.2f} kWh and {money / good:.2f} {rows.currency} each")
-    if rows.range_share is not None:
-        low, high = kwh * (1 - rows.range_share), kwh * (1 + rows.range_share)
+    whole = [row for row in rows.products if not row.without]
+    if good and len(whole) == len(rows.products):
         lines.append(
-            f"Not yet calibrated with the works' own meter: energy lies between about {low:,.0f} and {high:,.0f} kWh"
+            f"{good:,.0f} good pieces expected: {kwh / good:.2f} kWh and {money / good:.2f} {rows.currency} each"
         )
+    if rows.range_share > 0:
+        low, middle, high = with_range(kwh, rows.range_share)
+        basis = (
+            f"fitted to {rows.readings} meter readings" if rows.readings else "not yet fitted to the works' own meter"
+        )
+        lines.append(f"Energy {basis}: about {middle:,.0f} kWh, between {low:,.0f} and {high:,.0f}")
     return lines
 
 
@@ -111,7 +116,7 @@ def _products(rows: OwnerRows) -> list[list[str]]:
     return [
         [
             row.product,
-            row.name,
+            f"{row.name} (without {row.without})" if row.without else row.name,
             f"{row.good_pieces:,.1f}",
             f"{row.kwh_per_good:.2f}",
             f"{row.money_per_good:.2f}",

@@ -130,6 +130,8 @@ class ProductCost:
     money_per_good: float
     co2_kg_per_good: float
     price_money: float
+    without: str = ""
+    """Programmes of its route that are in none of the firings, so not in the figures."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -149,7 +151,10 @@ class FiringCost:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OwnerRows:
-    """All that the owner's page shows. `range_share` is how far the energy may be off while nothing is calibrated."""
+    """All that the owner's page shows.
+
+    `range_share` is how far the energy may be off either way, `readings` how many meter readings it was fitted to.
+    """
 
     title: str
     works: str
@@ -158,5 +163,6 @@ class OwnerRows:
     steps: tuple[CostStep, ...]
     products: tuple[ProductCost, ...]
     firings: tuple[FiringCost, ...]
-    range_share: float | None = None
+    range_share: float = 0.0
+    readings: int = 0
     remarks: tuple[str, ...] = ()

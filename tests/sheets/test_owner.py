@@ -9,13 +9,24 @@ from typing import TYPE_CHECKING
 import pytest
 from pypdf import PdfReader
 
+from kilnpack.heat.report import LitLoad, energy_report
+from kilnpack.model.kilns import LiningLayer
+from kilnpack.model.orders import LotKind
 from kilnpack.sheets.charts import waterfall
+from kilnpack.sheets.energy_rows import owner_rows
 from kilnpack.sheets.owner import write_owner_page
 from kilnpack.sheets.plan_rows import CostStep
 from tests.sheets.small_plan import OWNER
+from tests.sheets.small_works import LOAD, WORKS
 
 if TYPE_CHECKING:
     from pathlib import Path
+
+
+LINING = (
+    LiningLayer(material="mullite brick", thickness_mm=114.0),
+    LiningLayer(material="fireclay brick", thickness_mm=114.0),
+)
 
 
 def test_the_waterfall_ends_in_the_sum_of_its_steps() -> None:
@@ -47,8 +58,8 @@ def test_the_page_says_what_a_good_piece_costs(tmp_path: Path) -> None:
     text = "".join(page.extract_text() for page in PdfReader(paths.pdf).pages)
     for told in (html, text):
         flat = " ".join(told.split())
-        assert "122 good pieces: 9.34 kWh and 3.34 EUR each" in flat
-        assert "between about 798 and 1,482 kWh" in flat
+        assert "122 good pieces expected: 9.34 kWh and 3.34 EUR each" in flat
+        assert "about 1,100 kWh, between 800 and 1,500" in flat
         assert "Reed cup, white" in flat
     assert "5%" in html
     assert paths.chart_png.read_bytes()[:4] == b"\x89PNG"
@@ -69,8 +80,39 @@ def test_the_page_repeats_and_names_stay_text(tmp_path: Path) -> None:
     assert "&lt;b&gt;&amp;" in first.html.read_text(encoding="utf-8")
 
 
+def test_energy_of_firings_becomes_rows_that_add_up() -> None:
+    """Guards the bridge: steps sum to the bills, parts that are nothing are left out, every firing has its code.
+
+    Good cups to be expected: 12 of each of 8 tiers in the glost kiln, less 8 % scrap = 84 x 0.92.
+    """
+    works = replace(WORKS, kilns=tuple(replace(kiln, lining=LINING) for kiln in WORKS.kilns))
+    report = energy_report(works, [LitLoad(load=LOAD, lit_at=works.now)])
+    rows = owner_rows(works, report, ["F1"], extra=[CostStep(name="people", money=100.0)])
+    assert sum(step.money for step in rows.steps) == pytest.approx(report.money + 100.0)
+    assert rows.steps[-1].name == "people"
+    assert all(step.money != 0.0 for step in rows.steps)
+    assert [row.firing for row in rows.firings] == ["F1"]
+    assert rows.firings[0].pieces == LOAD.pieces
+    cups = next(row for row in rows.products if row.product == "CUP-W")
+    assert cups.good_pieces == pytest.approx(84 * 0.92)
+    assert cups.without == "B960"
+
+
+def test_energy_nobody_carries_is_said(tmp_path: Path) -> None:
+    """Guards honesty: a firing of samples only has its energy told apart, and fitted readings are counted."""
+    works = replace(
+        WORKS,
+        kilns=tuple(replace(kiln, lining=LINING) for kiln in WORKS.kilns),
+        lots=tuple(replace(lot, kind=LotKind.SAMPLE) for lot in WORKS.lots),
+    )
+    rows = owner_rows(works, energy_report(works, [LitLoad(load=LOAD, lit_at=works.now)]), ["F1"])
+    assert any("carry no ware" in remark for remark in rows.remarks)
+    fitted = replace(rows, readings=4, range_share=0.1)
+    assert "fitted to 4 meter readings" in write_owner_page(fitted, tmp_path).html.read_text(encoding="utf-8")
+
+
 def test_a_works_without_good_pieces_or_range_still_has_a_page(tmp_path: Path) -> None:
     """Guards the empty cases: no product, calibrated energy."""
-    html = write_owner_page(replace(OWNER, products=(), range_share=None), tmp_path).html.read_text(encoding="utf-8")
-    assert "good pieces:" not in html
-    assert "calibrated" not in html
+    html = write_owner_page(replace(OWNER, products=(), range_share=0.0), tmp_path).html.read_text(encoding="utf-8")
+    assert "good pieces expected" not in html
+    assert "meter" not in html

@@ -1,0 +1,117 @@
+"""From the energy of a row of firings to the rows of the owner's page. Money is told apart as the heat is."""
+
+from __future__ import annotations
+
+from math import fsum, prod
+from typing import TYPE_CHECKING
+
+from kilnpack.sheets.plan_rows import CostStep, FiringCost, OwnerRows, ProductCost
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from kilnpack.heat.load_energy import LoadEnergy
+    from kilnpack.heat.report import EnergyReport
+    from kilnpack.heat.sharing import GoodPiece
+    from kilnpack.model.works import Works
+
+PARTS = (
+    ("ware", "ware_kwh"),
+    ("chemistry of the ware", "chemistry_kwh"),
+    ("furniture", "furniture_kwh"),
+    ("lining", "lining_kwh"),
+    ("walls", "walls_kwh"),
+    ("leak air", "air_kwh"),
+    ("flue", "flue_kwh"),
+    ("slow cooling", "cooling_kwh"),
+)
+"""Steps of the waterfall and the parts of the heat balance they stand for."""
+
+
+def owner_rows(
+    works: Works,
+    report: EnergyReport,
+    firings: Sequence[str],
+    *,
+    title: str = "What firing costs",
+    extra: Sequence[CostStep] = (),
+) -> OwnerRows:
+    """Return the rows of the owner's page.
+
+    Parameters
+    ----------
+    report
+        Energy of the firings, in the order of `firings`, their codes.
+    extra
+        Cost that is not energy, such as people; put after the energy in the waterfall.
+    """
+    remarks = dict.fromkeys(remark for fired in report.firings for remark in fired.balance.remarks)
+    unshared = f"{report.unshared_kwh:,.0f} kWh were taken by firings that carry no ware of an order or of stock"
+    return OwnerRows(
+        title=title,
+        works=works.name,
+        currency=works.settings.currency,
+        made=works.now,
+        steps=(*_steps(report), *extra),
+        products=tuple(_product(works, report, row) for row in report.products),
+        firings=tuple(_firing(code, fired) for code, fired in zip(firings, report.firings, strict=True)),
+        range_share=report.range_share,
+        readings=report.readings,
+        remarks=(
+            f"Energy is shared by {report.rule.value}; gas counts as net calorific value",
+            f"Not in it: {report.not_in_it}",
+            *((unshared,) if report.unshared_kwh > 0.5 else ()),
+            *remarks,
+        ),
+    )
+
+
+def _steps(report: EnergyReport) -> tuple[CostStep, ...]:
+    """Every bill told apart in proportion to the parts of its heat; parts that are nothing are left out."""
+    steps = []
+    for name, field in PARTS:
+        money = fsum(
+            fired.bill.money * getattr(fired.balance, field) / fired.balance.total_kwh
+            for fired in report.firings
+            if fired.balance.total_kwh > 0
+        )
+        if money:
+            steps.append(CostStep(name=name, money=money))
+    return tuple(steps)
+
+
+def _firing(code: str, fired: LoadEnergy) -> FiringCost:
+    return FiringCost(
+        firing=code,
+        kiln=fired.balance.kiln,
+        programme=fired.balance.programme,
+        pieces=sum(share.pieces for share in fired.shares.shares),
+        ware_kg=fsum(fired.masses.ware_kg.values()),
+        furniture_kg=fsum(fired.masses.furniture_kg.values()),
+        energy_kwh=fired.balance.total_kwh,
+        money=fired.bill.money,
+        co2_kg=fired.bill.co2_kg,
+    )
+
+
+def _product(works: Works, report: EnergyReport, piece: GoodPiece) -> ProductCost:
+    product = works.product(piece.product)
+    without = ", ".join(product.route[step].programme for step in piece.missing)
+    return ProductCost(
+        product=product.code,
+        name=product.name,
+        good_pieces=_good_pieces(works, report, piece.product),
+        kwh_per_good=piece.kwh,
+        money_per_good=piece.money,
+        co2_kg_per_good=piece.co2_kg,
+        price_money=product.price_money,
+        without=without,
+    )
+
+
+def _good_pieces(works: Works, report: EnergyReport, code: str) -> float:
+    """Good pieces to be expected of those in the furthest firing of their route that the report holds."""
+    shares = [share for fired in report.firings for share in fired.shares.shares if share.product == code]
+    last = max((share.step for share in shares), default=0)
+    yields = [1.0 - step.scrap_share - step.second_share for step in works.product(code).route[last:]]
+    return sum(share.pieces for share in shares if share.step == last) * prod(yields)
