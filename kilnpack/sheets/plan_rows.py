@@ -62,6 +62,10 @@ class FiringRow:
     pieces: int
     ware_kg: float
     ware: str
+    draw: datetime | None = None
+    """When the car is drawn; None where nothing is drawn."""
+    cleaned: datetime | None = None
+    """When the shelves are clean again, where they have to be cleaned after unloading."""
     energy_kwh: float | None = None
     energy_money: float | None = None
     sheet: str = ""
@@ -84,6 +88,18 @@ class LineRow:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class HandRow:
+    """Casting or glazing that the plan counts on."""
+
+    what: str
+    pieces: int
+    product: str
+    order_line: str
+    start: datetime
+    end: datetime
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PlanRows:
     """All that the plan's sheets show. `made` is the moment the plan starts from."""
 
@@ -94,6 +110,7 @@ class PlanRows:
     firings: tuple[FiringRow, ...]
     bars: tuple[Bar, ...]
     lines: tuple[LineRow, ...]
+    hand_work: tuple[HandRow, ...] = ()
     remarks: tuple[str, ...] = ()
 
     def line_bars(self) -> tuple[Bar, ...]:

@@ -1,4 +1,4 @@
-"""Today's and tomorrow's work at the kilns, hour by hour, for the wall and for a tablet."""
+"""Today's and tomorrow's work, hour by hour, for the wall and for a tablet."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from kilnpack.sheets.tablet import packed
 if TYPE_CHECKING:
     from datetime import date, datetime
 
-    from kilnpack.sheets.plan_rows import FiringRow, PlanRows
+    from kilnpack.sheets.plan_rows import FiringRow, HandRow, PlanRows
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,16 +46,15 @@ def work_list(rows: PlanRows) -> WorkList:
     """Return what there is to do on the day the plan is made and on the day after, in order of time."""
     today = rows.made.date()
     days = (today, today + timedelta(days=1))
-    found: list[tuple[datetime, str, Task]] = []
-    for row in rows.firings:
-        found += [(start, row.firing, task) for start, task in _tasks(row) if start.date() in days]
-    found.sort(key=lambda each: (each[0], each[1], each[2].what))
+    all_tasks = [task for row in rows.firings for task in _tasks(row)] + [_hand_task(row) for row in rows.hand_work]
+    found = [(start, task) for start, task in all_tasks if start.date() in days]
+    found.sort(key=lambda each: (each[0], each[1].firing, each[1].what))
     return WorkList(
-        title=f"Work at the kilns: {_day(days[0])} and {_day(days[1])}",
+        title=f"Work: {_day(days[0])} and {_day(days[1])}",
         works=rows.works,
         made=rows.made.strftime("%Y-%m-%d %H:%M"),
         days=(_day(days[0]), _day(days[1])),
-        tasks=tuple(task for _, _, task in found),
+        tasks=tuple(task for _, task in found),
     )
 
 
@@ -64,32 +63,43 @@ def _day(day: date) -> str:
 
 
 def _tasks(row: FiringRow) -> list[tuple[datetime, Task]]:
-    """Load, light, watch the end of the fire, unload: the moments somebody has to know of."""
+    """Load, light, watch the end of the fire, draw, unload, clean: the moments somebody has to know of."""
     where = f" on car {row.car}" if row.car else ""
     sheet = f"loading sheet {row.sheet}; " if row.sheet else ""
     ware = f"{row.pieces} pieces, {row.ware_kg:.0f} kg: {row.ware}"
-    moments = (
+    moments = [
         (row.load_start, row.load_end, f"load{where}", f"{sheet}{ware}", True),
         (row.fire_start, row.fire_end, f"fire {row.programme}", "run through the lighting routine first", False),
         (row.fire_end, row.cool_end, "fire ends, cooling begins", "note the end temperature and the cones", False),
         (row.unload_start, row.unload_end, f"unload{where}", "only when the thermometer allows it", True),
-    )
+    ]
+    if row.draw is not None:
+        moments.append((row.draw, row.draw, f"draw car {row.car}", "only when the thermometer allows it", True))
+    if row.cleaned is not None:
+        moments.append((row.unload_end, row.cleaned, "clean the shelves", "wipe wet, wear a mask", True))
     return [
-        (
-            start,
-            Task(
-                day=_day(start.date()),
-                time=start.strftime("%H:%M"),
-                until=end.strftime("%H:%M") if end.date() == start.date() else end.strftime("%a %H:%M"),
-                kiln=row.kiln,
-                what=what,
-                firing=row.firing,
-                note=note,
-                people=people,
-            ),
-        )
+        (start, _task(start, end, kiln=row.kiln, what=what, firing=row.firing, note=note, people=people))
         for start, end, what, note, people in moments
     ]
+
+
+def _hand_task(row: HandRow) -> tuple[datetime, Task]:
+    what = f"{row.what} {row.pieces} × {row.product}"
+    note = f"order line {row.order_line}" if row.order_line else "for stock"
+    return row.start, _task(row.start, row.end, kiln="by hand", what=what, firing="", note=note, people=True)
+
+
+def _task(start: datetime, end: datetime, *, kiln: str, what: str, firing: str, note: str, people: bool) -> Task:
+    return Task(
+        day=_day(start.date()),
+        time=start.strftime("%H:%M"),
+        until=end.strftime("%H:%M") if end.date() == start.date() else end.strftime("%a %H:%M"),
+        kiln=kiln,
+        what=what,
+        firing=firing,
+        note=note,
+        people=people,
+    )
 
 
 def work_list_pdf(work: WorkList, *, made_at: datetime) -> bytes:
@@ -102,7 +112,7 @@ def work_list_html(work: WorkList) -> str:
     days = []
     for day in work.days:
         ticks = "".join(_tick(k, task) for k, task in enumerate(work.tasks) if task.day == day)
-        days.append(f"<section><h2>{escape(day)}</h2>{ticks or '<p>Nothing at the kilns.</p>'}</section>")
+        days.append(f"<section><h2>{escape(day)}</h2>{ticks or '<p>Nothing to do in this plan.</p>'}</section>")
     return (
         f'<!doctype html><html lang="en"><head><meta charset="utf-8">'
         f'<meta name="viewport" content="width=device-width, initial-scale=1"><title>{escape(work.title)}</title>'
@@ -116,7 +126,7 @@ def work_list_html(work: WorkList) -> str:
 def _tick(k: int, task: Task) -> str:
     hands = "hands needed" if task.people else "kiln works alone"
     words = f"{task.kiln}: {task.what}"
-    note = f"{task.firing}, until {task.until}; {hands}; {task.note}"
+    note = "; ".join(part for part in (task.firing, f"until {task.until}", hands, task.note) if part)
     return (
         f'<label class="t"><input type="checkbox" data-k="w{k}"><b>{escape(task.time)}</b>'
         f"<span><b>{escape(words)}</b><br>{escape(note)}</span></label>"

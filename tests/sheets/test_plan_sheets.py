@@ -163,7 +163,7 @@ def test_the_work_list_holds_just_today_and_tomorrow_in_order() -> None:
 def test_a_day_without_work_says_so() -> None:
     """Guards the empty list."""
     idle = replace(PLAN, made=MADE + timedelta(days=40))
-    assert work_list_html(work_list(idle)).count("Nothing at the kilns.") == 2
+    assert work_list_html(work_list(idle)).count("Nothing to do in this plan.") == 2
 
 
 HOSTILE = "<script>alert(1)</script>"
