@@ -161,7 +161,7 @@ def _ware(works: Works, lot_code: str, counts: Counter[str]) -> Ware:
         lot=lot.code,
         product=product.code,
         name=product.name,
-        order_line=lot.order_line or "stock",
+        order_line=f"order {lot.order_line}" if lot.order_line else "stock",
         pieces=sum(counts.values()),
         goes_to=tuple(counts.items()),
     )

@@ -86,7 +86,7 @@ def _fetch(facts: LoadingFacts) -> str:
 def _bring(row: Ware, samples: dict[str, Drawing]) -> str:
     """What a line of the trolley list is, and where it goes."""
     goes_to = ", ".join(f"{tier} ×{pieces}" for tier, pieces in row.goes_to)
-    words = f"{row.name}, lot {row.lot}, order {row.order_line}: {goes_to}"
+    words = f"{row.name}, lot {row.lot}, {row.order_line}: {goes_to}"
     return f"{samples[row.product].svg} {escape(words)}"
 
 
@@ -195,7 +195,7 @@ def _places(tier: TierFacts, fill: FillFacts, page: PageFacts, samples: dict[str
         )
         blocks.append(
             f'<div class="fill"><p>{samples[row.product].svg} <b>{escape(row.product)}</b> {escape(row.name)} · '
-            f"lot {escape(row.lot)} · order {escape(row.order_line)} · {row.pieces} pieces · {escape(stands)}</p>"
+            f"lot {escape(row.lot)} · {escape(row.order_line)} · {row.pieces} pieces · {escape(stands)}</p>"
             f'<div class="places">{ticks}</div></div>'
         )
     return "".join(blocks)

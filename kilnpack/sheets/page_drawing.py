@@ -6,12 +6,9 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-import shapely
-from shapely import affinity
-
-from kilnpack.sheets.order import tier_name
+from kilnpack.sheets.marks import marks_of
 from kilnpack.sheets.tones import PLAIN
-from kilnpack.sheets.top_view import Look, Mark, TopView, best_scale, draw_top_view
+from kilnpack.sheets.top_view import Look, TopView, best_scale, draw_top_view
 from kilnpack.sheets.words import short_mm
 
 if TYPE_CHECKING:
@@ -62,7 +59,7 @@ class PageDrawer:
             looks=_looks(self.works, self.load, self.spots, [row.tier.fills for row in tiers], self.tones),
             post_side_mm=_post_side(self.works, tiers),
             post_words=_post_words(self.works, tiers),
-            marks=_marks(self.works, self.load, self.view, tiers),
+            marks=marks_of(self.works, self.load, self.view, tiers),
         )
         one_to = best_scale(top, self.figures, width_mm=paper_mm[0], height_mm=paper_mm[1])
         return one_to, draw_top_view(top, self.figures, one_to=one_to, prefix=f"s{self.page.name}-{name}-")
@@ -99,18 +96,3 @@ def _post_words(works: Works, tiers: Sequence[TierPlace]) -> str:
     heights = {post.code: post.height_mm for post in works.furniture.posts}
     sums = {math.fsum(heights[code] for code in row.tier.posts) for row in tiers if row.tier.posts}
     return short_mm(sums.pop()) if len(sums) == 1 else ""
-
-
-def _marks(works: Works, load: Load, view: ShelfView, tiers: Sequence[TierPlace]) -> tuple[Mark, ...]:
-    """Cone packs that stand on one of the tiers."""
-    names = {row.name for row in tiers}
-    wide, deep = works.settings.cone_width_mm, works.settings.cone_depth_mm
-    marks = []
-    for pack in load.cone_packs:
-        name = tier_name(pack.place, pack.tier)
-        if name in names:
-            bare = shapely.box(-wide / 2, -deep / 2, wide / 2, deep / 2)
-            turned = affinity.rotate(bare, pack.turn_deg + 90.0, origin=(0, 0))
-            placed = affinity.translate(turned, pack.x_mm, pack.y_mm)
-            marks.append(Mark(outline=view.geometry(placed), words=f"cones {name}"))
-    return tuple(marks)

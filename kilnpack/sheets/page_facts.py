@@ -13,9 +13,10 @@ from kilnpack.model.furniture import CatchDisc, Setter
 from kilnpack.model.pieces import StackWay
 from kilnpack.shapes.bodies import support
 from kilnpack.sheets.frames import shelf_view
+from kilnpack.sheets.marks import cone_notes
 from kilnpack.sheets.order import alike_tiers
 from kilnpack.sheets.page_drawing import PageDrawer
-from kilnpack.sheets.rows import reach_mm, rows_of, spots_of
+from kilnpack.sheets.rows import half_foot, rows_of, spots_of
 from kilnpack.sheets.words import runs, short_mm, whole_mm
 
 if TYPE_CHECKING:
@@ -116,7 +117,7 @@ def page_facts(
     spots = spots_of(page.setting, view, figures)
     rows, singles = rows_of(spots, figures)
     groups = alike_tiers(page)
-    notes = _notes(works, page, view, spots, figures)
+    notes = (*cone_notes(load, view, page.tiers), *_notes(works, page, view, spots, figures))
     drawer = PageDrawer(
         works=works, load=load, page=page, view=view, spots=spots, rows=rows, figures=figures, tones=tones
     )
@@ -206,7 +207,7 @@ def _form(works: Works, form: BodyForm, places: Sequence[int], figure: Figure) -
         name=works.shape(form.shape).name,
         support=_support_words(works, form),
         size=size,
-        half_foot=whole_mm(reach_mm(figure)),
+        half_foot=half_foot(figure),
     )
 
 
@@ -251,7 +252,7 @@ def _fill_row(works: Works, lot_code: str, fills: Sequence[PlaceFill]) -> FillRo
         product=product.code,
         name=product.name,
         lot=lot.code,
-        order_line=lot.order_line or "stock",
+        order_line=f"order {lot.order_line}" if lot.order_line else "stock",
         pieces=sum(fill.pieces for fill in fills),
     )
 

@@ -146,7 +146,11 @@ def _name(k: int) -> str:
     return (chr(ord("A") + first - 1) if first else "") + chr(ord("A") + second)
 
 
-def reach_mm(figure: Figure) -> float:
-    """Greatest half width of a body's foot: how much nearer its edge stands than its middle."""
+def half_foot(figure: Figure) -> str:
+    """How much nearer the edge of a foot stands than its middle, in whole mm rounded up.
+
+    A foot that is not round has two figures, along and across its own frame.
+    """
     left, front, right, back = figure.foot.bounds
-    return float(math.ceil(max(-left, -front, right, back)))
+    along, across = math.ceil(max(-left, right)), math.ceil(max(-front, back))
+    return str(along) if along == across else f"{along} × {across}"

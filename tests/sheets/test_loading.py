@@ -14,8 +14,9 @@ from PIL import Image
 from pypdf import PdfReader
 
 from kilnpack.errors import SheetNotWritten
-from kilnpack.model.kilns import Cooling
-from kilnpack.model.loads import BodyForm, Load
+from kilnpack.model.geometry import Disc
+from kilnpack.model.kilns import Cooling, KeepOut
+from kilnpack.model.loads import BodyForm, ConePack, Load
 from kilnpack.sheets.cautions import FIRST, LAST, cautions
 from kilnpack.sheets.facts import Tightest, loading_facts
 from kilnpack.sheets.loading import write_loading_sheet
@@ -299,6 +300,35 @@ def test_an_overhanging_rim_and_a_flat_shelf_are_noted() -> None:
     notes = {page.setting: page.notes for page in FACTS.pages}
     assert notes["S3"] == ("place 1: rim reaches 3 mm past the shelf edge",)
     assert notes["S5"] == ("A3, C2: take a flat shelf (bow ≤ 1 mm)",)
+
+
+def test_cones_and_the_thermocouple_are_marked_where_they_stand() -> None:
+    """Guards what is booked before the ware: the packs of C1 and C4, and the bubble of a thermocouple over stack A.
+
+    It hangs at (150, 800) of the kiln, so at (80, 270) of stack A's shelf, in the room of A3 and A4 only.
+    """
+    couple = KeepOut(
+        code="T2", what="thermocouple", outline=Disc(x_mm=150.0, y_mm=800.0, r_mm=8.0), from_z_mm=300.0, to_z_mm=420.0
+    )
+    kilns = tuple(replace(kiln, keep_outs=(couple,)) for kiln in WORKS.kilns)
+    facts = loading_facts(replace(WORKS, kilns=kilns), LOAD, title="x", tightest=Tightest())
+    pages = {page.setting: page for page in facts.pages}
+    told = {code: set(re.findall(r">(cones \w+|thermocouple \w+)<", page.drawing.body)) for code, page in pages.items()}
+    assert told["S6"] == {"cones C1"}
+    assert told["S4"] == {"cones C4"}
+    assert told["S5"] == {"thermocouple A3"}
+    assert told["S3"] == {"thermocouple A4"}
+    assert told["S1"] == set()
+    assert "C1: witness cones of peephole low, middle →240 ↑190, raised 58 mm on bits of post" in pages["S6"].notes
+
+
+def test_cones_on_the_shelf_itself_are_not_called_raised() -> None:
+    """Guards packs without a lift, and shelves that are measured from the back."""
+    load = round_load()
+    pack = ConePack(peephole="eye", place="front", tier=1, x_mm=200.0, y_mm=120.0, turn_deg=0.0, lift_mm=0.0)
+    facts = loading_facts(WORKS, replace(load, cone_packs=(pack,)), title="x", tightest=Tightest())
+    notes = [note for page in facts.pages for note in page.notes if "cones" in note]
+    assert notes == ["front-1: witness cones of peephole eye, middle →200 ↓120"]
 
 
 def test_an_empty_shelf_and_a_works_limit_for_the_car_are_said() -> None:

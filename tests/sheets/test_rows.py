@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from kilnpack.model.loads import Setting, Standing
 from kilnpack.sheets.figures import figures_of
 from kilnpack.sheets.frames import shelf_view
-from kilnpack.sheets.rows import reach_mm, rows_of, spots_of
+from kilnpack.sheets.rows import half_foot, rows_of, spots_of
 from tests.sheets.small_works import LOAD, SHELF, WORKS, setting
 
 FIGURES = figures_of(WORKS, LOAD)
@@ -45,8 +45,12 @@ def test_bodies_with_a_side_get_an_hour_and_round_ones_none() -> None:
 
 
 def test_half_a_foot_is_what_the_ruler_is_short_of_the_middle() -> None:
-    """Guards the half foot: 22 mm radius, over 0.9 for shrinkage, times 1.01 for scatter = 24.7, rounded up."""
-    assert reach_mm(FIGURES["cup"]) == 25.0
+    """Guards the half foot: 22 mm radius, over 0.9 for shrinkage, times 1.01 for scatter = 24.7, rounded up.
+
+    The oval's foot is 100 mm half long and 45 mm half deep: 113 and 51 as loaded.
+    """
+    assert half_foot(FIGURES["cup"]) == "25"
+    assert half_foot(FIGURES["oval"]) == "113 × 51"
 
 
 @given(
