@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from kilnpack.packing.shelf.tables import FROZEN_ARM_MM
 from kilnpack.shapes.kernel.descent import SCRATCH_ROWS
 from kilnpack.shapes.kernel.search import TALLY, search
 
@@ -95,6 +96,7 @@ class ShelfWork:
         self.tally[5] = (seed * 2654435761 + 88172645463325252) % 4294967291 + 1
         self.tight_mm2 = self.effort.tight_share * tables.room_mm2
         self.scratch[-2, 0, 2] = 0.5 * tables.room_mm2
+        self.far_mm2 = float(np.mean(tables.arm % FROZEN_ARM_MM) ** 2)
         self.must_value = 2.0 * float((demand.value * demand.count).sum()) + 1.0
 
     @property
@@ -118,7 +120,7 @@ class ShelfWork:
         demand, tables, effort = self.demand, self.tables, self.effort
         search(
             np.int64(evaluations), float(heat), self.tight_mm2, np.int64(effort.spots), np.int64(effort.patience),
-            ENOUGH_MM2, tables.frame, float(demand.load_limit_kg), self.must_value, demand.count, demand.must,
+            ENOUGH_MM2, self.far_mm2, tables.frame, float(demand.load_limit_kg), self.must_value, demand.count, demand.must,
             demand.value, demand.mass_kg, tables.area, tables.turn, tables.arm, *tables.geometry(), self.world,
             self.scratch, self.kinds, self.pose, self.best_kinds, self.best_pose, self.used, self.tally,
         )  # fmt: skip

@@ -18,11 +18,15 @@ WATCH = 8
 """Steps between two looks at whether the descent still gets anywhere."""
 STALLED = 0.7
 """A descent that keeps more than this share of its overlap over `WATCH` steps, while still far off, is given up."""
+HOPELESS_4 = 0.6
+HOPELESS_8 = 0.2
+HOPELESS_16 = 0.05
+"""Overlap left after 4, 8 and 16 steps, in units of `far`, above which fewer than one descent in fifty ends clear."""
 
 
 @kernel
 def relax(  # type: ignore[no-untyped-def]
-    n, limit, enough, kinds, pose, arm, prims, spans, need, reach2, planes, plane_in, plane_far, rings, ring_in,
+    n, limit, enough, far, kinds, pose, arm, prims, spans, need, reach2, planes, plane_in, plane_far, rings, ring_in,
     ring_far, blocks, block_need, block_far, world, scratch, tally,
 ):  # fmt: skip
     """Descend from `pose` (changed in place); return the squared overlap left, mm2.
@@ -33,6 +37,8 @@ def relax(  # type: ignore[no-untyped-def]
         Most evaluations to spend; those spent are added to tally[0].
     enough
         Squared overlap at which the bodies count as clear, mm2.
+    far
+        Square of a usual body's size, mm2: what overlaps are measured against.
     arm
         arm[T]: mm of arc that one radian counts for.
     """
@@ -146,6 +152,12 @@ def relax(  # type: ignore[no-untyped-def]
             known = min(known + 1, MEMORY)
         energy = after
         looks += 1
+        if (
+            (looks == 4 and energy > HOPELESS_4 * far)
+            or (looks == 8 and energy > HOPELESS_8 * far)
+            or (looks == 16 and energy > HOPELESS_16 * far)
+        ):
+            break
         if looks % WATCH == 0:
             if energy > STALLED * watched and energy > 100.0 * enough:
                 break

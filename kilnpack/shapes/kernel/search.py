@@ -40,7 +40,7 @@ def worth(kind, already, value, must, must_value):  # type: ignore[no-untyped-de
 
 @kernel
 def search(  # type: ignore[no-untyped-def]
-    budget, heat, tight, spots, patience, enough, frame, load_limit, must_value, count, must, value, mass, area,
+    budget, heat, tight, spots, patience, enough, far, frame, load_limit, must_value, count, must, value, mass, area,
     turn, arm, prims, spans, need, reach2, planes, plane_in, plane_far, rings, ring_in, ring_far,
     blocks, block_need, block_far, world, scratch, kinds, pose, best_kinds, best_pose, used, tally,
 ):  # fmt: skip
@@ -197,7 +197,7 @@ def search(  # type: ignore[no-untyped-def]
                 tally[0] += spots // 8
             if into > 0:
                 lack = relax(
-                    now, patience, enough, kinds, pose, arm, prims, spans, need, reach2, planes, plane_in,
+                    now, patience, enough, far, kinds, pose, arm, prims, spans, need, reach2, planes, plane_in,
                     plane_far, rings, ring_in, ring_far, blocks, block_need, block_far, world, scratch, tally,
                 )  # fmt: skip
                 clear = lack <= enough
@@ -239,7 +239,7 @@ def warm_up() -> None:
     spans = np.array([[0, 1, 1]], dtype=np.int64)
     planes = np.array([[1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [-1.0, 0.0, -10.0], [0.0, -1.0, -10.0]])
     search(
-        np.int64(20), 0.0, 100.0, np.int64(4), np.int64(20), 1e-4, np.array([0.0, 0.0, 10.0, 10.0]), 1.0, 1.0,
+        np.int64(20), 0.0, 100.0, np.int64(4), np.int64(20), 1e-4, 1.0, np.array([0.0, 0.0, 10.0, 10.0]), 1.0, 1.0,
         np.ones(1, dtype=np.int64), np.zeros(1, dtype=np.int64), np.ones(1), floats(1), np.ones(1), floats(1),
         np.ones(1), prims, spans, floats((1, 1)), floats((1, 1)), planes, np.ones((1, 4)), np.ones((1, 4)),
         floats((0, 3)), floats((1, 0)), floats((1, 0)), floats((0, 4)), floats((1, 0)), floats((1, 0)),
