@@ -171,7 +171,8 @@ def _blocks(room: Room, classes: Classes, rotation: int) -> tuple[NDArray[np.flo
             x, y = _turned(keep.x_mm, keep.y_mm, rotation)
             rows.append((0.0, x, y, keep.radius_mm, 0.0))
         needs.append(_block_need(classes, keep.from_z_mm, keep.to_z_mm, keep.clearance_mm))
-    return np.array(rows, np.float64).reshape(len(rows), 5), np.array(needs, np.float64).reshape(len(rows), -1)
+    shape = (len(rows), len(classes.class_profile))
+    return np.array(rows, np.float64).reshape(len(rows), 5), np.array(needs, np.float64).reshape(shape)
 
 
 def _block_rect(x0: float, y0: float, x1: float, y1: float, rotation: int) -> tuple[float, float, float, float, float]:

@@ -1,0 +1,137 @@
+"""What stands round every tier of a kiln: shelf, posts, walls, neighbours, keep-outs, cone packs, and the heat there."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING
+
+from kilnpack.packing.region_outline import outline_of, own_half, seen_from_shelf
+from kilnpack.shapes.outlines import point_in_kiln
+from kilnpack.shapes.room import DiscKeepOut, Limit, PostSquare, RectKeepOut, Room
+
+if TYPE_CHECKING:
+    from kilnpack.model.furniture import ShelfType
+    from kilnpack.model.geometry import Point
+    from kilnpack.model.kilns import StackPlace
+    from kilnpack.packing.firing_rules import FiringRules
+    from kilnpack.packing.ready_ware import ReadyWare
+
+HEAT_BAND_MM = 20.0
+"""Heights this near to each other share one look at the offset map, at both ends of the band."""
+
+COARSE_MM = 20.0
+"""Heights of keep-outs are widened to whole multiples of this."""
+
+SAMPLES = 3
+"""Points across and along a shelf at which its heat is looked up."""
+
+
+@dataclass(frozen=True, eq=False)
+class KilnSite:
+    """The rooms of one kiln in one firing; see `problem.Site`."""
+
+    rules: FiringRules
+    ware: ReadyWare
+    places: tuple[StackPlace, ...]
+    shelves: tuple[ShelfType, ...]
+    """The shelf of each stack."""
+    gap_mm: float
+    _plain: dict[int, Room] = field(default_factory=dict)
+    _rooms: dict[tuple[int, float, float | None], Room] = field(default_factory=dict)
+    _masks: dict[tuple[int, int, int], int] = field(default_factory=dict)
+
+    def room(self, stack: int, base_mm: float, posts_mm: float | None) -> Room | None:
+        """Return the room over a shelf whose underside is at base_mm; None where the roof is too near."""
+        key = (stack, round(base_mm, 3), posts_mm)
+        if key not in self._rooms:
+            self._rooms[key] = self._build(stack, base_mm, posts_mm)
+        room = self._rooms[key]
+        return room if room.clear_height_mm > 0 else None
+
+    def _build(self, stack: int, base_mm: float, posts_mm: float | None) -> Room:
+        plain = self._plain.get(stack)
+        if plain is None:
+            plain = self._plain[stack] = self._plain_room(stack)
+        floor_mm = base_mm + self.shelves[stack].thickness_mm
+        if posts_mm is None:
+            clear_mm = self.rules.roof_mm - floor_mm
+        else:
+            clear_mm = posts_mm - self.rules.headroom_mm
+        ceiling_mm = math.inf if posts_mm is None else posts_mm
+        keeps = self.rules.keep_outs(self.places[stack], self.shelves[stack], floor_mm, ceiling_mm)
+        return Room(
+            outline=plain.outline,
+            posts=plain.posts if posts_mm is not None else (),
+            keep_outs=tuple(coarse(keep, clear_mm) for keep in keeps if keep.from_z_mm < clear_mm),
+            limits=plain.limits,
+            gap_mm=plain.gap_mm,
+            post_gap_mm=plain.post_gap_mm,
+            clear_height_mm=clear_mm,
+            load_limit_kg=plain.load_limit_kg,
+            foot_inset_mm=plain.foot_inset_mm,
+        )
+
+    def _plain_room(self, stack: int) -> Room:
+        rules, place, shelf = self.rules, self.places[stack], self.shelves[stack]
+        half = rules.post_side_mm / 2
+        others = [(p, s) for k, (p, s) in enumerate(zip(self.places, self.shelves, strict=True)) if k != stack]
+        limits = [Limit(outline=seen_from_shelf(rules.kiln.chamber, place), clearance_mm=rules.wall_mm)]
+        if rules.settings.overhang_most_mm > 0 and others:
+            half_plane = own_half(place, shelf.outline, [(p, s.outline) for p, s in others])
+            limits += [half_plane] if half_plane else []
+        return Room(
+            outline=outline_of(shelf.outline),
+            posts=tuple(
+                PostSquare(x0_mm=x - half, y0_mm=y - half, x1_mm=x + half, y1_mm=y + half) for x, y in shelf.posts_mm
+            ),
+            limits=tuple(limits),
+            gap_mm=self.gap_mm,
+            post_gap_mm=rules.post_gap_mm,
+            load_limit_kg=rules.load_limit_kg(shelf),
+            foot_inset_mm=rules.settings.foot_edge_mm,
+        )
+
+    def allowed(self, stack: int, base_mm: float, posts_mm: float | None) -> int:
+        """Return the kinds whose window the heat of the whole tier lies in, bit k for kind k."""
+        band = math.floor(base_mm / HEAT_BAND_MM)
+        height_mm = posts_mm if posts_mm is not None else max(0.0, self.rules.roof_mm - base_mm)
+        key = (stack, band, math.ceil(height_mm / HEAT_BAND_MM))
+        if key not in self._masks:
+            self._masks[key] = self._mask(stack, band * HEAT_BAND_MM, height_mm)
+        return self._masks[key]
+
+    def _mask(self, stack: int, low_mm: float, height_mm: float) -> int:
+        groups = self.ware.groups
+        if all(group.low_degc is None and group.high_degc is None for group in groups):
+            return (1 << len(self.ware.wares)) - 1
+        floor_mm = low_mm + self.shelves[stack].thickness_mm
+        heights = [floor_mm, floor_mm + HEAT_BAND_MM, floor_mm + height_mm, floor_mm + HEAT_BAND_MM + height_mm]
+        offsets = [
+            self.rules.offset_range_k(x, y, z) for x, y in self._points(stack) for z in (*heights, sum(heights) / 4)
+        ]
+        low_k, high_k = min(low for low, _ in offsets), max(high for _, high in offsets)
+        peak = self.rules.peak_degc
+        mask = 0
+        for k, ware in enumerate(self.ware.wares):
+            group = groups[ware.group]
+            fits = (group.low_degc is None or peak + low_k >= group.low_degc - 1e-9) and (
+                group.high_degc is None or peak + high_k <= group.high_degc + 1e-9
+            )
+            mask |= int(fits) << k
+        return mask
+
+    def _points(self, stack: int) -> list[Point]:
+        x0, y0, x1, y1 = self.rules.bounds(self.shelves[stack])
+        return [
+            point_in_kiln(x0 + (x1 - x0) * i / (SAMPLES - 1), y0 + (y1 - y0) * j / (SAMPLES - 1), self.places[stack])
+            for i in range(SAMPLES)
+            for j in range(SAMPLES)
+        ]
+
+
+def coarse(keep: DiscKeepOut | RectKeepOut, clear_mm: float) -> DiscKeepOut | RectKeepOut:
+    """Return a keep-out with its heights widened to whole steps, so that like tiers share one room."""
+    low = math.floor(keep.from_z_mm / COARSE_MM) * COARSE_MM
+    high = math.ceil(keep.to_z_mm / COARSE_MM) * COARSE_MM if keep.to_z_mm < clear_mm else math.inf
+    return replace(keep, from_z_mm=max(0.0, low), to_z_mm=high)
