@@ -142,7 +142,9 @@ def _shelves(reading: Reading) -> tuple[ShelfType, ...]:
         faults += _condemned_faults(row)
         if reading.add(faults) or outline is None:
             continue
-        posts: tuple[Point, ...] = row.get("posts_mm") or default_posts(outline)  # type: ignore[assignment]
+        posts: tuple[Point, ...] = row.get("posts_mm") or ()  # type: ignore[assignment]
+        if not posts and not isinstance(outline, ConvexPolygon):
+            posts = default_posts(outline)
         shelves.append(
             ShelfType(
                 code=row.text("code"), name=row.optional_text("name") or row.text("code"), outline=outline,
@@ -193,8 +195,8 @@ def _outline(row: Row, faults: list[Finding]) -> Region | None:
     return Disc(x_mm=r_mm, y_mm=r_mm, r_mm=r_mm) if form == "disc" else HalfDisc(x_mm=r_mm, r_mm=r_mm)
 
 
-def default_posts(outline: Region) -> tuple[Point, ...]:
-    """Return the usual post centres of a rectangle, a disc or a half disc (practice F5)."""
+def default_posts(outline: Rectangle | Disc | HalfDisc) -> tuple[Point, ...]:
+    """Return the usual post centres of a shelf whose form has some (practice F5)."""
     inset = POST_CENTRE_MM
     if isinstance(outline, Rectangle):
         w, d = outline.w_mm, outline.d_mm
@@ -206,11 +208,5 @@ def default_posts(outline: Region) -> tuple[Point, ...]:
         side, down = reach * 3**0.5 / 2, reach / 2
         x, y = outline.x_mm, outline.y_mm
         return ((x - side, y - down), (x + side, y - down), (x, y + reach))
-    if isinstance(outline, HalfDisc):
-        side = (max(outline.r_mm - inset, 0.0) ** 2 - inset**2) ** 0.5 if outline.r_mm > 2 * inset else 0.0
-        return (
-            (outline.x_mm - side, inset),
-            (outline.x_mm + side, inset),
-            (outline.x_mm, outline.r_mm - inset),
-        )
-    return ()
+    side = ((outline.r_mm - inset) ** 2 - inset**2) ** 0.5 if outline.r_mm > 2 * inset else 0.0
+    return ((outline.x_mm - side, inset), (outline.x_mm + side, inset), (outline.x_mm, outline.r_mm - inset))

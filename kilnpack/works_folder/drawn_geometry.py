@@ -19,6 +19,8 @@ if TYPE_CHECKING:
 
 _Ring = tuple["Point", ...]
 _NEAR_MM = 1e-6
+MEET_MM = 0.01
+"""Grid that the ends of drawn lines snap to, so that lines meet in spite of rounding."""
 
 
 def silhouette(lines: Sequence[Sequence[Point]]) -> tuple[Point, ...]:
@@ -79,7 +81,7 @@ def ring_of(lines: Sequence[Sequence[Point]], flat_mm: float) -> _Ring | None:
 
     What lies inside (a hole, an ornament) does not matter.
     """
-    drawn = shapely.union_all([shapely.LineString(line) for line in lines])
+    drawn = shapely.union_all([shapely.LineString(line) for line in lines], grid_size=MEET_MM)
     areas = shapely.union_all(shapely.get_parts(shapely.polygonize([*shapely.get_parts(drawn)])))
     if not isinstance(areas, shapely.Polygon) or areas.is_empty:
         return None

@@ -149,6 +149,21 @@ PRODUCT_BREAKS = (
 )
 
 FURNITURE_BREAKS = (
+    Break(
+        name="shelf with a dent",
+        edits=(
+            ("shelves.csv", "bow_mm\n", "bow_mm;corners_mm\n"),
+            (
+                "shelves.csv",
+                "S1;rectangle;500;400;;;15;cordierite;6,5;1290;10;12;1;0,5",
+                (
+                    "S1;polygon;;;;65 65 | 335 65 | 200 235;15;cordierite;6,5;1290;10;12;1;0,5;"
+                    "0 0 | 400 0 | 200 100 | 400 300 | 0 300"
+                ),
+            ),
+        ),
+        expected=(("shelves.csv", 2, "corners_mm", "convex"),),
+    ),
     one("shelf without a count", "shelves.csv", "10;12;1;0,5", "10;;;", ("shelves.csv", 2, "count_pieces", "how many")),
     one(
         "bow without a count",

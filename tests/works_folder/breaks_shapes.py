@@ -5,6 +5,29 @@ from __future__ import annotations
 from tests.works_folder.breaking import Break, one
 
 SHAPE_BREAKS = (
+    Break(
+        name="polygon that is not convex",
+        edits=(
+            ("parts.csv", "round_mm\n", "round_mm;corners_mm\n"),
+            ("parts.csv", "TRAY;foot;oval;;;0;0;;;;140;90;", "TRAY;foot;polygon;;;;;;;;;;0;0 0 | 0 9 | 9 0"),
+        ),
+        expected=(("parts.csv", 5, "corners_mm", "counter-clockwise"),),
+    ),
+    Break(
+        name="polygon of two corners",
+        edits=(
+            ("parts.csv", "round_mm\n", "round_mm;corners_mm\n"),
+            ("parts.csv", "TRAY;foot;oval;;;0;0;;;;140;90;", "TRAY;foot;polygon;;;;;;;;;;0;0 0 | 0 9"),
+        ),
+        expected=(("parts.csv", 5, "corners_mm", "convex polygon"),),
+    ),
+    one(
+        "floating shape",
+        "parts.csv",
+        "TRAY;body;oval;0;20",
+        "TRAY;body;oval;5;20",
+        ("shapes.csv", 6, "code", "begins at height 0"),
+    ),
     one(
         "heavier after biscuit",
         "shapes.csv",

@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING
 
 import openpyxl
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from kilnpack.errors import InputFaulty
 from kilnpack.works_folder import read_works
@@ -240,3 +242,41 @@ def test_ten_thousand_rows_are_read(tmp_path: Path) -> None:
     (folder / "lots.csv").unlink()
     book_of({"lots": files["lots.csv"]}).save(folder / "lots.xlsx")
     assert read_works(folder).lots == works.lots
+
+
+MESS = st.text(alphabet=st.characters(codec="utf-8", exclude_characters=";\n\r"), max_size=12) | st.sampled_from(
+    ["", "-", "0", "-1", "1e9", "nan", "12,5", "1.234,5", "007", "3-4", "03.04.2026", "yes", "R1", "CUP", "a | b", '"']
+)
+
+
+@settings(max_examples=80)
+@given(data=st.data())
+def test_no_mess_in_a_cell_breaks_the_reader(tmp_path_factory: pytest.TempPathFactory, data: st.DataObject) -> None:
+    """Guards against tracebacks: a works with any text in any three cells reads, or has findings."""
+    files = small_files()
+    tables = sorted(tables_of(files))
+    for _ in range(3):
+        name = f"{data.draw(st.sampled_from(tables))}.csv"
+        lines = files[name].split("\n")
+        number = data.draw(st.integers(0, len(lines) - 2))
+        cells = lines[number].split(";")
+        cells[data.draw(st.integers(0, len(cells) - 1))] = data.draw(MESS)
+        lines[number] = ";".join(cells)
+        files[name] = "\n".join(lines)
+    folder = write_files(tmp_path_factory.mktemp("mess"), files)
+    findings = 0
+    try:
+        works = read_works(folder)
+    except InputFaulty as faulty:
+        works, findings = None, len(faulty.findings)
+    assert (works is None) == (findings > 0)
+
+
+@settings(max_examples=60)
+@given(raw=st.binary(max_size=200))
+def test_no_bytes_break_the_reader(tmp_path_factory: pytest.TempPathFactory, raw: bytes) -> None:
+    """Guards against tracebacks from files that are no tables at all."""
+    folder = write_files(tmp_path_factory.mktemp("bytes"), small_files())
+    (folder / "moulds.csv").write_bytes(raw)
+    findings = findings_of(folder)
+    assert {finding.file for finding in findings} == {"moulds.csv"}

@@ -1,0 +1,47 @@
+"""docs/formats.md says what the reader does."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from dataclasses import fields
+from pathlib import Path
+
+import pytest
+
+from kilnpack.model.kilns import Cooling, Energy, Kiln
+from kilnpack.model.programmes import Programme, Segment
+from kilnpack.works_folder.codec import decode
+from kilnpack.works_folder.describe import generated
+from kilnpack.works_folder.toml_files import TAG, WorksFile
+
+PAGE = (Path(__file__).parents[2] / "docs" / "formats.md").read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize("name", sorted(generated()))
+def test_tables_of_the_page_are_those_of_the_reader(name: str) -> None:
+    """Guards against a heading, default or material that the page does not know."""
+    assert f"<!-- {name}: generated -->\n{generated()[name]}\n<!-- end -->" in PAGE
+
+
+def examples() -> list[dict[str, object]]:
+    """Return the TOML examples of the page."""
+    return [tomllib.loads(text) for text in re.findall(r"```toml\n(.*?)```", PAGE, re.S)]
+
+
+def test_examples_of_the_page_can_be_read() -> None:
+    """Guards the TOML examples: they decode as the files they show."""
+    works, kilns, programmes = examples()
+    assert decode(works, WorksFile, tag=TAG)[1] == []
+    for kiln in kilns["kilns"]:  # type: ignore[attr-defined]
+        kiln["offsets"] = []
+        assert decode(kiln, Kiln, tag=TAG)[1] == []
+    for programme in programmes["programmes"]:  # type: ignore[attr-defined]
+        assert decode(programme, Programme, tag=TAG)[1] == []
+
+
+@pytest.mark.parametrize("kind", [Kiln, Energy, Cooling, Programme, Segment])
+def test_every_key_stands_on_the_page(kind: type) -> None:
+    """Guards against a key of the TOML files that nobody is told of."""
+    for item in fields(kind):
+        assert re.search(rf"\b{item.name}\b", PAGE), item.name
