@@ -36,7 +36,7 @@ def _top(facts: LoadingFacts) -> str:
     parts = (("fetch", "Fetch"), ("over", "Overview"), ("t1", "Tiers"), ("end", "After"))
     links = "".join(f'<a href="#{name}">{words}</a>' for name, words in parts)
     return (
-        f'<header><b>{escape(facts.title)}</b> <span id="done"></span><nav>{links}</nav>'
+        f'<header><h1>{escape(facts.title)}</h1> <span id="done"></span><nav>{links}</nav>'
         f'<p class="front">▼ FRONT = DOOR SIDE, the lower edge of every drawing ▼</p></header>'
     )
 

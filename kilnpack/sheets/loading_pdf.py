@@ -52,7 +52,7 @@ def plain(value: Any) -> Any:
 
 
 def typeset(template: str, data: dict[str, Any], *, made_at: datetime) -> bytes:
-    """Return the PDF of a template of this room and plain data."""
+    """Return the PDF of a template of this room and plain data, with the tags of accessible documents (PDF/UA-1)."""
     return bytes(_compiled(template, data, made_at, "pdf", 0.0))
 
 
@@ -74,4 +74,5 @@ def _compiled(template: str, data: dict[str, Any], made_at: datetime, form: Lite
         font_paths=fonts,
         sys_inputs={"facts": json.dumps(data, ensure_ascii=False)},
         timestamp=made_at.astimezone(UTC),
+        pdf_standards="ua-1" if form == "pdf" else None,
     )

@@ -149,7 +149,7 @@ def _view_tall(rows: int, singles: int, lines: int, page: Page, groups: Sequence
     """
     fill_rows = sum(len({fill.lot for fill in group.fills}) for group in groups)
     first = (
-        37.0
+        29.0
         + (HEAD_MM + LINE_MM * rows if rows else 0.0)
         + (HEAD_MM + LINE_MM * math.ceil(singles / 2) if singles else 0.0)
         + 4.2 * lines

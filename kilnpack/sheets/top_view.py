@@ -109,7 +109,7 @@ def draw_top_view(top: TopView, figures: Mapping[str, Figure], *, one_to: float,
     body = [
         _shelf(top.view, frame),
         *_bodies(top, figures, frame, prefix),
-        *(_mark(mark, frame) for mark in top.marks),
+        *(_mark(mark, top.view, frame) for mark in top.marks),
         _shelf_edge(top.view, frame),
         *_posts(top, frame),
         *_guides(top, frame),
@@ -176,15 +176,26 @@ def _body(figure: Figure, turn_deg: float, tone: Tone, scale: float) -> list[str
     return [*drawn, *thin, dashed]
 
 
-def _mark(mark: Mark, frame: _Frame) -> str:
-    middle = mark.outline.centroid
+def _mark(mark: Mark, view: ShelfView, frame: _Frame) -> str:
+    """The outline in red dashes, and its words as near to it as the shelf's edges let them stand."""
     left, _, right, _ = mark.outline.bounds
-    em = min(3.6, (right - left) * frame.scale / max(1.0, svg.width_of(mark.words, 1.0)) * 0.95)
-    x, y = frame.at(0.0, 0.0)
+    em = max(2.6, min(3.6, (right - left) * frame.scale / svg.width_of(mark.words, 1.0) * 0.95))
+    half = svg.width_of(mark.words, em) / 2
+    x0, y0 = frame.at(0.0, view.depth_mm)
+    x1, y1 = frame.at(view.width_mm, 0.0)
+    x, y = frame.at(mark.outline.centroid.x, mark.outline.centroid.y)
+    place = (min(max(x, x0 + half), x1 - half), min(max(y, y0 + em), y1 - em))
     drawn = svg.shape(
-        mark.outline, frame.scale, x, y, fill="#fff", stroke="#B00020", stroke_width=0.6, stroke_dasharray="2 1"
+        mark.outline,
+        frame.scale,
+        *frame.at(0.0, 0.0),
+        fill="#fff",
+        fill_opacity=0.7,
+        stroke="#B00020",
+        stroke_width=0.6,
+        stroke_dasharray="2 1",
     )
-    return drawn + svg.centred(*frame.at(middle.x, middle.y), mark.words, em=max(em, 2.4), fill="#8a0018")
+    return drawn + svg.haloed(*place, mark.words, em=em, halo=0.4)
 
 
 def _posts(top: TopView, frame: _Frame) -> list[str]:

@@ -117,7 +117,7 @@ def work_list_html(work: WorkList) -> str:
         f'<!doctype html><html lang="en"><head><meta charset="utf-8">'
         f'<meta name="viewport" content="width=device-width, initial-scale=1"><title>{escape(work.title)}</title>'
         f'<style>{packed("tablet.css")}</style></head><body data-key="work-{escape(work.made)}">'
-        f'<header><b>{escape(work.title)}</b> <span id="done"></span></header><main>{"".join(days)}'
+        f'<header><h1>{escape(work.title)}</h1> <span id="done"></span></header><main>{"".join(days)}'
         f"<section><p><b>{escape(FIRST)}</b></p><p>{escape(LAST)}</p></section></main>"
         f"<script>{packed('tablet.js')}</script></body></html>"
     )

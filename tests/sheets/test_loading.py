@@ -47,6 +47,14 @@ def test_every_page_is_a4() -> None:
         )
 
 
+def test_the_sheet_has_bookmarks_and_tags() -> None:
+    """Guards finding a page on a screen and reading it aloud: a bookmark per setting page, and the tagged format."""
+    marks = [str(getattr(mark, "title", "")) for mark in READ.outline]
+    assert [mark for mark in marks if mark.startswith("Setting")] == [f"Setting {page.name}" for page in FACTS.pages]
+    assert READ.trailer["/Root"]["/MarkInfo"]["/Marked"]  # type: ignore[index]
+    assert b"pdfuaid:part" in PDF
+
+
 def test_a_shelf_on_the_page_measures_what_the_scale_says() -> None:
     """Guards the scale on paper: the shelf edge on the page of setting 2, found by its colour, is 480/n mm wide."""
     page = next(k for k, text in enumerate(PAGES) if "Setting 2" in text)
@@ -58,6 +66,13 @@ def test_a_shelf_on_the_page_measures_what_the_scale_says() -> None:
     line = 0.7
     assert (columns[-1] - columns[0]) / 8.0 == pytest.approx(480.0 / one_to + line, abs=0.4)
     assert (rows[-1] - rows[0]) / 8.0 == pytest.approx(420.0 / one_to + line, abs=0.4)
+
+
+def test_a_setting_page_is_one_page_where_its_tables_leave_room_for_the_drawing() -> None:
+    """Guards against pages that run over by a line: all but setting 1, which five tiers share, end before the next."""
+    starts = [k for k, text in enumerate(PAGES) if re.search(r"Setting \d", text)]
+    ends = [*starts[1:], next(k for k, text in enumerate(PAGES) if "Programme Glost" in text)]
+    assert [end - start for start, end in zip(starts, ends, strict=True)] == [2, *[1] * 7]
 
 
 def test_front_is_said_on_every_page() -> None:
