@@ -142,3 +142,12 @@ def test_the_scale_is_the_largest_of_the_list_that_fits() -> None:
     assert fits.height_mm <= 150.0
     assert larger.width_mm > 190.0 or larger.height_mm > 150.0
     assert best_scale(top, FIGURES, width_mm=30.0, height_mm=25.0) > 20.0
+
+
+def test_a_body_too_small_for_its_code_still_says_how_many_it_holds() -> None:
+    """Guards small stacks on small drawings: the count stands under the number, the code is left out."""
+    top = top_view("S1", shelf_view(SHELF, 0.0))
+    stacked = replace(top, looks={place: Look(code="X-1", pieces=3) for place in top.looks})
+    drawing = draw_top_view(stacked, FIGURES, one_to=10.0, prefix="t")
+    assert drawing.body.count(">×3<") == 17
+    assert "X-1" not in drawing.body
