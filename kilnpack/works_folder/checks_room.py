@@ -5,7 +5,7 @@ Each is a necessary condition: what passes may still not find its place in a loa
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
 import shapely
 from shapely import affinity
@@ -161,9 +161,8 @@ def _reach(geometry: BaseGeometry) -> float:
 
 def _inner_radius_mm(room: BaseGeometry) -> float:
     """Return the radius of the largest disc inside a convex room."""
-    if not isinstance(room, shapely.Polygon):
-        return 0.0
-    return float(shapely.maximum_inscribed_circle(room, tolerance=NEAR_MM).length)
+    circle = shapely.maximum_inscribed_circle(cast("shapely.Polygon", room), tolerance=NEAR_MM)
+    return float(circle.length)
 
 
 def _excess_mm(piece: BaseGeometry, room: BaseGeometry) -> float:

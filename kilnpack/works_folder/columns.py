@@ -64,10 +64,6 @@ class Sheet:
     columns: tuple[Column, ...]
     key: str | None = None
 
-    def column(self, heading: str) -> Column:
-        """Return the column of that heading; KeyError if there is none."""
-        return {column.heading: column for column in self.columns}[heading]
-
 
 def code(heading: str, says: str, *, refers: str | None = None) -> Column:
     """Return a needed column of codes."""

@@ -7,6 +7,11 @@ from kilnpack.works_folder.columns import Column, Kind, Sheet, code, count, meas
 SHRINKAGE_MOST = {"biscuit": 0.10, "glost": 0.25, "decoration": 0.05}
 """Largest linear shrinkage taken for meant, share of the size on entry; own starting values, wide of the trade's."""
 
+_VAPOUR = Column(
+    heading="vapour", kind=Kind.TEXT, else_says="none",
+    says="class of vapour it gives off, one named in `excluded_vapours` of the settings",
+)  # fmt: skip
+
 SHAPES = Sheet(
     name="shapes",
     says=(
@@ -34,7 +39,7 @@ SHAPES = Sheet(
         ),
         Column(
             heading="foot_r_mm", kind=Kind.NUMBER, above=0.0, says="outer radius of the foot ring",
-            else_says="rows of `parts` whose part is `foot`; else the radius of the profile at the bottom",
+            else_says="rows of `parts` whose part is `foot`; else what of the body stands at height 0",
         ),
         Column(heading="wall_mm", kind=Kind.NUMBER, above=0.0, default=4.0, says="wall thickness"),
         Column(heading="flatware", kind=Kind.YES_NO, default=False, says="plate, saucer, dish: wants a flat shelf"),
@@ -56,7 +61,7 @@ SHAPES = Sheet(
             says="half section: x from the axis, y up; outline: seen from above round the axis",
         ),
         Column(
-            heading="drawing_part", kind=Kind.TEXT, else_says="the whole drawing, which must hold one path",
+            heading="drawing_part", kind=Kind.TEXT, else_says="the whole drawing",
             says="id of the path (SVG) or layer (DXF)",
         ),
         Column(heading="mm_per_unit", kind=Kind.NUMBER, above=0.0, else_says="needed with a drawing",
@@ -157,8 +162,7 @@ GLAZES = Sheet(
         code("code", "code of the glaze"),
         name_column(),
         measure("softening_degc", "temperature at which the fired glaze softens"),
-        Column(heading="vapour", kind=Kind.TEXT, says="class of vapour it gives off, as in `excluded_vapours`",
-               else_says="none"),
+        _VAPOUR,
         Column(heading="runny", kind=Kind.YES_NO, default=False, says="runs: needs a catch disc in glost"),
         Column(heading="low_degc", kind=Kind.NUMBER, says="coldest glost it matures at", else_says="no limit"),
         Column(heading="high_degc", kind=Kind.NUMBER, says="hottest glost it stands", else_says="no limit"),
@@ -173,7 +177,7 @@ DECORATIONS = Sheet(
         code("code", "code of the decoration"),
         name_column(),
         code("programme", "programme it is fired with", refers="programmes"),
-        Column(heading="vapour", kind=Kind.TEXT, says="class of vapour it gives off", else_says="none"),
+        _VAPOUR,
         Column(heading="low_degc", kind=Kind.NUMBER, says="coldest firing it matures at", else_says="no limit"),
         Column(heading="high_degc", kind=Kind.NUMBER, says="hottest firing it stands", else_says="no limit"),
     ),

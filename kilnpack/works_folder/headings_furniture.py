@@ -26,7 +26,8 @@ SHELVES = Sheet(
         Column(heading="corners_mm", kind=Kind.POINTS, says="corners of a convex polygon",
                else_says="needed for a polygon"),
         Column(heading="posts_mm", kind=Kind.POINTS, says="post centres, such as 65 65 | 435 65 | 250 335",
-               else_says="3 posts (4 under a rectangle longer than 1.5 times its depth), centres 65 mm off the edge"),
+               else_says="3 posts, 4 under a rectangle longer than 1.5 times its depth, centres 65 mm off the edge; "
+               "needed for a polygon"),
         measure("thickness_mm", "thickness"),
         Column(heading="material", kind=Kind.TEXT, needed=True, says="such as cordierite, nitride-bonded silicon "
                "carbide"),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import tomllib
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, replace
 from datetime import datetime, time  # noqa: TC003 - types of the fields are resolved at run time
 from enum import StrEnum
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -219,8 +219,3 @@ def _entry(
         wanted = "a code of letters, digits and . _ - / + without spaces, beginning with a letter or digit"
         faults.append(Fault(place=f"{place}.code", found=code, wanted=wanted))
     return (None if faults else item), faults
-
-
-def settings_keys() -> tuple[str, ...]:
-    """Return the keys that may stand under `[settings]`."""
-    return tuple(item.name for item in fields(WorksSettings) if item.name not in MONEY_KEYS)

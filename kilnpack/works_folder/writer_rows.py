@@ -5,7 +5,7 @@ from __future__ import annotations
 import dataclasses
 from typing import TYPE_CHECKING, Any
 
-from kilnpack.model.geometry import ConvexPolygon, Disc, HalfDisc, Rectangle, RoundedPolygon, TurnedPart
+from kilnpack.model.geometry import Disc, HalfDisc, Rectangle, RoundedPolygon, TurnedPart
 from kilnpack.model.pieces import StackWay
 from kilnpack.works_folder.build_backlog import FINISHED
 from kilnpack.works_folder.build_parts import FOOT, TURNED
@@ -70,7 +70,7 @@ def _shelf(shelf: ShelfType) -> Cells:
         cells |= {"form": "rectangle", "w_mm": outline.w_mm, "d_mm": outline.d_mm}
     elif isinstance(outline, Disc | HalfDisc):
         cells |= {"form": "disc" if isinstance(outline, Disc) else "half disc", "r_mm": outline.r_mm}
-    elif isinstance(outline, ConvexPolygon):
+    else:
         cells |= {"form": "polygon", "corners_mm": outline.corners_mm}
     return cells | _plain(shelf.lots[0])
 

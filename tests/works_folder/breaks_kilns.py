@@ -6,6 +6,33 @@ from tests.works_folder.breaking import Break, one
 
 KILN_BREAKS = (
     one(
+        "no programme and no place",
+        "kilns.toml",
+        'deck_material = "fireclay brick"\n',
+        (
+            'deck_material = "fireclay brick"\n\n[[kilns]]\ncode = "K2"\nkind = "top"\nwall = "electric"\n'
+            "usable_height_mm = 500\ntop_degc = 1250\nprogrammes = []\nusual_ware_kg = 9\nplaces = []\n"
+            'chamber = { shape = "disc", r_mm = 300 }\n'
+            'energy = { kind = "electric", connected_kw = 9, price_money_per_kwh = 0.2, co2_kg_per_kwh = 0.3 }\n'
+        ),
+        ("kilns.toml", None, "kilns[K2].programmes", "at least one programme"),
+        ("kilns.toml", None, "kilns[K2].places", "at least one place"),
+    ),
+    one(
+        "code that is no text",
+        "kilns.toml",
+        'code = "K1"',
+        "code = 1",
+        ("kilns.toml", None, "kilns[1].code", "a text"),
+    ),
+    one(
+        "offsets that are no tables",
+        "kilns.toml",
+        "usual_ware_kg = 60.0\n",
+        "usual_ware_kg = 60.0\noffsets = [3]\n",
+        ("kilns.toml", None, "kilns[K1].offsets[1]", "keys of a offset map"),
+    ),
+    one(
         "unknown key of a kiln",
         "kilns.toml",
         "usual_ware_kg = 60.0",

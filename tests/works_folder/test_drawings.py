@@ -7,12 +7,16 @@ import math
 from typing import TYPE_CHECKING, Any
 
 import pytest
+import shapely
 from ezdxf.filemanagement import new
+from hypothesis import given
+from hypothesis import strategies as st
 
 from kilnpack.errors import InputFaulty
 from kilnpack.model.geometry import ExtrudedPart, TurnedPart
 from kilnpack.shapes.outlines import outline_polygon
 from kilnpack.works_folder import read_works
+from kilnpack.works_folder.build_parts import is_convex
 from kilnpack.works_folder.drawn_geometry import convex_pieces, ring_of, silhouette
 from tests.works_folder.small import small_files, write_files
 
@@ -232,6 +236,22 @@ def test_silhouette_takes_the_farthest_line() -> None:
     """
     lines: list[list[Point]] = [[(0, 10), (20, 30)], [(0, 30), (20, 10)], [(20, 5), (40, 5)], [(7, 3), (7, 90)]]
     assert silhouette(lines) == ((0, 30), (10, 20), (20, 30), (20, 5), (40, 5))
+
+
+def test_silhouette_bridges_a_gap() -> None:
+    """Guards a section drawn in two pieces with nothing between: the profile goes straight from one to the other."""
+    assert silhouette([[(0, 10), (20, 10)], [(30, 5), (40, 5)]]) == ((0, 10), (20, 10), (30, 5), (40, 5))
+
+
+@given(radii=st.lists(st.floats(min_value=5, max_value=60), min_size=4, max_size=14))
+def test_convex_pieces_cover_any_star(radii: list[float]) -> None:
+    """Guards the cutting of outlines: the pieces cover a star-shaped ring exactly, and each is convex."""
+    turns = [2 * math.pi * k / len(radii) for k in range(len(radii))]
+    ring = tuple((r * math.cos(a), r * math.sin(a)) for r, a in zip(radii, turns, strict=True))
+    pieces = convex_pieces(ring)
+    whole = shapely.Polygon(ring)
+    assert outline_polygon(pieces).symmetric_difference(whole).area < 1e-6 * whole.area
+    assert all(is_convex(piece.corners_mm) for piece in pieces)
 
 
 def test_ring_forgets_holes_and_direction() -> None:

@@ -244,6 +244,21 @@ def test_ten_thousand_rows_are_read(tmp_path: Path) -> None:
     assert read_works(folder).lots == works.lots
 
 
+def test_a_file_that_may_not_be_read_is_a_finding(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Guards files whose rights or disk refuse them, tables and TOML alike."""
+    folder, real = write_files(tmp_path, small_files()), type(tmp_path).read_bytes
+
+    def refuse(path: Path) -> bytes:
+        if path.name in ("moulds.csv", "kilns.toml"):
+            raise PermissionError(13, "Permission denied")
+        return real(path)
+
+    monkeypatch.setattr("pathlib.Path.read_bytes", refuse)
+    findings = findings_of(folder)
+    assert places(findings) == [("kilns.toml", None, ""), ("moulds.csv", None, "")]
+    assert all("Permission denied" in finding.found for finding in findings)
+
+
 MESS = st.text(alphabet=st.characters(codec="utf-8", exclude_characters=";\n\r"), max_size=12) | st.sampled_from(
     ["", "-", "0", "-1", "1e9", "nan", "12,5", "1.234,5", "007", "3-4", "03.04.2026", "yes", "R1", "CUP", "a | b", '"']
 )

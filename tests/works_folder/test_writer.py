@@ -207,6 +207,15 @@ def test_kilns_of_every_form_survive(works: Works, tmp_path: Path) -> None:
     assert written(changed, tmp_path) == changed
 
 
+def test_a_works_without_much_survives(works: Works, tmp_path: Path) -> None:
+    """Guards tables that are left out, and a product whose flat shelf is unusual."""
+    calendar = replace(works.calendar, holidays=())
+    changed = with_steps(works, "PLATE-W", {}, {"flat_shelf": False})
+    changed = replace(changed, calendar=calendar, sets=(), lines=(), lots=())
+    assert written(changed, tmp_path) == changed
+    assert not (tmp_path / "written" / "holidays.csv").exists()
+
+
 def test_a_full_folder_is_not_overwritten(works: Works, tmp_path: Path) -> None:
     """Guards a works that is there already; an empty folder is taken."""
     (tmp_path / "written").mkdir()
