@@ -94,7 +94,7 @@ def _set_load(
             if not trials:
                 break
             height = power or 0.0
-            hand, gain, pitch = max(trials, key=lambda trial: trial[1] / trial[2] ** height)  # noqa: B023
+            hand, gain, pitch = max(trials, key=lambda trial: trial[1] / trial[2] ** height)
             if gain <= 0:
                 break
             base += pitch

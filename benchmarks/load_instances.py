@@ -41,6 +41,7 @@ class BenchSite:
 
     def room(self, stack: int, base_mm: float, posts_mm: float | None) -> Room:
         """Return the room of a tier with posts of that height."""
+        del stack, base_mm
         plain = self.plain
         return Room(
             outline=plain.outline,
@@ -53,6 +54,7 @@ class BenchSite:
 
     def allowed(self, stack: int, base_mm: float, posts_mm: float | None) -> int:
         """Return the kinds allowed in the zone of that height."""
+        del stack, posts_mm
         return self.zone_masks[sum(base_mm >= limit for limit in self.instance["zone_limits"])]
 
 
@@ -64,7 +66,10 @@ def outline_of(shelf: Instance) -> RectOutline | HalfDiscOutline:
 
 
 def problem_of(instance: Instance, *, settings_most: int | None = None) -> LoadProblem:
-    """Return the load problem of an instance; every load has stacks and stock of its own, wares of one type share a group, `most` wares for a nested one."""
+    """Return the load problem of an instance.
+
+    Every load has stacks and stock of its own; a type is a group, with one ware for every height of its nest.
+    """
     wares = tuple(ware for k, kind in enumerate(instance["types"]) for ware in _wares(instance, k, kind))
     half = instance["post_side"] / 2
     plain = Room(

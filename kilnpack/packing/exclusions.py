@@ -37,15 +37,9 @@ def compatible(rules: FiringRules, lots: Sequence[Lot]) -> tuple[list[Lot], list
         if rules.vapours(lot) not in chosen:
             names = " and ".join(sorted({name for kind in clashing for name in kind})) or "other ware"
             own = ", ".join(sorted(rules.vapours(lot))) or "its glaze"
-            out.append(
-                LeftOut(
-                    lot=lot.code,
-                    pieces=lot.pieces,
-                    rule="Z5",
-                    reason=f"{own} may not share a load with {names}",
-                    change="fire it in a load of its own",
-                )  # fmt: skip
-            )
+            reason = f"{own} may not share a load with {names}"
+            change = "fire it in a load of its own"
+            out.append(LeftOut(lot=lot.code, pieces=lot.pieces, rule="Z5", reason=reason, change=change))
     return [lot for lot in ready if rules.vapours(lot) in chosen], out
 
 

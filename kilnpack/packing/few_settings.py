@@ -55,7 +55,8 @@ class Clusters:
 
     def common(self, places: list[Place]) -> tuple[Room, int] | None:
         """Return the room and the kinds that all of these tiers offer, None where they cannot be set alike."""
-        rooms, mask = [], -1
+        rooms: list[Room] = []
+        mask = -1
         for stack, at in places:
             base_mm = self.state.bases_mm(stack)[at]
             column = self.state.stacks[stack][at].column

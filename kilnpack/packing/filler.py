@@ -11,7 +11,7 @@ import numpy as np
 
 from kilnpack.packing import span_kernel as kernel
 from kilnpack.packing.covers import boundary_of
-from kilnpack.packing.room_arrays import RoomArrays, room_arrays
+from kilnpack.packing.room_arrays import FOOT_ONLY, RoomArrays, room_arrays
 from kilnpack.shapes.primitives import profile_need
 
 if TYPE_CHECKING:
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from kilnpack.packing.problem import LoadProblem, Ware
-    from kilnpack.shapes.primitives import Profile
+    from kilnpack.shapes.primitives import Primitive, Profile
     from kilnpack.shapes.room import Room
 
 STEP_MM = 2.0
@@ -33,9 +33,12 @@ SEQUENCE = 24
 """Longest sequence of kinds, before all others fill what is left."""
 
 BODIES_MOST = 160
-ROOMS_KEPT = 24
+ROOM_BYTES = 150_000_000
+"""Tables of rooms kept."""
+
 ROTATIONS = 4
-AREA_POWER = 1.0
+FIRST_HEAT = 0.1
+"""Loss kept at first by a fill that begins from nothing, as a share of the most valuable body."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,6 +74,7 @@ class _RoomTables:
         self.span = np.zeros((len(arrays), turns, most, 2), np.float32)
         self.blocked = np.zeros((len(arrays), turns, most, arrays[0].blocks.shape[0], 2), np.float32)
         self.done = np.zeros(turns, np.bool_)
+        self.size = self.span.nbytes + self.blocked.nbytes
 
 
 class Filler:
@@ -79,8 +83,6 @@ class Filler:
     def __init__(self, problem: LoadProblem) -> None:
         self.problem = problem
         wares = problem.wares
-        self._profiles: dict[Profile, int] = {}
-        self._turn_lists = [ware.turns_deg for ware in wares]
         self._turns(wares)
         self._wares(wares)
         self._rooms: OrderedDict[Room, _RoomTables] = OrderedDict()
@@ -105,33 +107,36 @@ class Filler:
         keys: dict[tuple[Profile, float, int], int] = {}
         for ware in wares:
             prims = [(p, 1 if ware.body.foot else 0) for p in boundary_of(ware.body.primitives)]
-            prims += [(p, 2) for p in ware.body.foot]
+            prims += [(p, FOOT_ONLY) for p in ware.body.foot]
             for turn_deg in ware.turns_deg:
-                cos, sin = math.cos(math.radians(turn_deg)), math.sin(math.radians(turn_deg))
-                top = -math.inf
-                for p, foot in prims:
-                    ends = []
-                    for sign in (1.0, -1.0):
-                        x, y = p.x_mm + sign * p.hx_mm, p.y_mm + sign * p.hy_mm
-                        ends += [cos * x - sin * y, sin * x + cos * y]
-                    axes.append((ends[0], ends[1], ends[2], ends[3]))
-                    key = (p.profile, ware.body.overhang_mm, foot)
-                    if key not in keys:
-                        keys[key] = len(keys)
-                        self.class_profile.append(p.profile)
-                        self.class_overhang.append(ware.body.overhang_mm)
-                        self.class_foot.append(foot)
-                    classes.append(keys[key])
-                    top = max(top, max(ends[1], ends[3]) + max(r for _, r in p.profile))
-                extent.append(top)
+                ends = [_turned(p, turn_deg) for p, _ in prims]
+                axes += ends
+                classes += [self._class(keys, p.profile, ware.body.overhang_mm, foot) for p, foot in prims]
+                tops = [
+                    max(y1, y2) + max(r for _, r in p.profile)
+                    for (_, y1, _, y2), (p, _) in zip(ends, prims, strict=True)
+                ]
+                extent.append(max(tops))
                 first.append(len(axes))
             turn_first.append(len(first) - 1)
-        self.axes = np.array(axes)
+        self.axes = np.array(axes, np.float64).reshape(len(axes), 4)
         self.axes_class = np.array(classes, np.int64)
         self.axes_first = np.array(first, np.int64)
         self.turn_first = np.array(turn_first, np.int64)
         self.extent = np.array(extent)
         self.turn_deg = np.array([turn for ware in wares for turn in ware.turns_deg])
+
+    def _class(
+        self, keys: dict[tuple[Profile, float, int], int], profile: Profile, overhang_mm: float, foot: int
+    ) -> int:
+        """Return the number of a profile class, a new one if it was never seen."""
+        key = (profile, overhang_mm, foot)
+        if key not in keys:
+            keys[key] = len(keys)
+            self.class_profile.append(profile)
+            self.class_overhang.append(overhang_mm)
+            self.class_foot.append(foot)
+        return keys[key]
 
     def _wares(self, wares: Sequence[Ware]) -> None:
         groups = len(self.problem.counts)
@@ -143,7 +148,7 @@ class Filler:
         self.value = np.array([ware.body.value for ware in wares])
         self.tall = np.array([ware.body.height_mm for ware in wares])
         area = np.array([_area_mm2(ware) for ware in wares])
-        self.density = self.value / area**AREA_POWER
+        self.density = self.value / area
 
     def _scratch(self, turns: int) -> None:
         most, kinds = BODIES_MOST, len(self.problem.wares)
@@ -191,7 +196,7 @@ class Filler:
         if tables is None:
             arrays = tuple(room_arrays(plain, self, rotation, STEP_MM) for rotation in range(ROTATIONS))
             tables = self._rooms[plain] = _RoomTables(self.axes_first.shape[0] - 1, arrays)
-            while len(self._rooms) > ROOMS_KEPT:
+            while len(self._rooms) > 1 and sum(kept.size for kept in self._rooms.values()) > ROOM_BYTES:
                 self._rooms.popitem(last=False)
         else:
             self._rooms.move_to_end(plain)
@@ -244,9 +249,10 @@ class Filler:
         for k, (kind, quota) in enumerate(recipe[:SEQUENCE]):
             self._genome[:, k] = kind, quota
         frame = np.array([start.frame[0], start.frame[1], len(tables.arrays)], np.int64)
+        heat = heat_share * start.value if start.value else FIRST_HEAT * float(self.value[kinds].max())
         for _ in range(2):
             value, bodies, length = kernel.climb(
-                fills, heat_share * start.value if start.value else 0.3, SEQUENCE, self._genome, frame, kinds, self._state,
+                fills, heat, SEQUENCE, self._genome, frame, kinds, self._state,
                 self.turn_first, self.group, self.pieces, self.second, self.second_use,
                 self.mass, self.value, self.extent,
                 spare, room.load_limit_kg, tables.rows, tables.span, tables.blocked,
@@ -272,6 +278,16 @@ class Filler:
             spots.append(Spot(int(kinds[k]), x, y, turn))
         recipe = tuple((int(genome[0, k]), int(genome[1, k])) for k in range(length))
         return Filled(float(value), tuple(spots), recipe, (rotation, int(frame[1])))
+
+
+def _turned(p: Primitive, turn_deg: float) -> tuple[float, float, float, float]:
+    """Return both ends of an axis, turned."""
+    cos, sin = math.cos(math.radians(turn_deg)), math.sin(math.radians(turn_deg))
+    ends = []
+    for sign in (1.0, -1.0):
+        x, y = p.x_mm + sign * p.hx_mm, p.y_mm + sign * p.hy_mm
+        ends += [cos * x - sin * y, sin * x + cos * y]
+    return ends[0], ends[1], ends[2], ends[3]
 
 
 def _area_mm2(ware: Ware) -> float:

@@ -19,7 +19,7 @@ from kilnpack.shapes.room import DiscKeepOut, RectKeepOut
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from kilnpack.model.furniture import PostType, ShelfType, Stub
+    from kilnpack.model.furniture import CatchDisc, PostType, Setter, ShelfType, Stilt, Stub
     from kilnpack.model.kilns import Kiln, Peephole, StackPlace
     from kilnpack.model.orders import Lot
     from kilnpack.model.pieces import Product, RouteStep, Shape
@@ -344,7 +344,7 @@ class FiringRules:
         shape, step = self.works.shape(product.shape), product.route[lot.step]
         if self.stage is Stage.BISCUIT:
             return tuple(self._raw_forms(shape)), ()
-        codes = self._supports(product, shape, step)
+        codes = self._supports(product, step)
         if isinstance(codes, Barred):
             return (), (codes,)
         forms = tuple(form for code in codes for form in self._on_support(shape, code))
@@ -366,7 +366,7 @@ class FiringRules:
                 code = f"{shape.code}-b-{way.way.value}{pieces}{tail}"
                 yield BodyForm(code=code, shape=shape.code, stage=self.stage, way=way.way, pieces=pieces, spacer=spacer)
 
-    def _supports(self, product: Product, shape: Shape, step: RouteStep) -> list[str | None] | Barred:
+    def _supports(self, product: Product, step: RouteStep) -> list[str | None] | Barred:
         glaze = next((row for row in self.works.glazes if row.code == product.glaze), None)
         furniture = self.works.furniture
         wanted = list(step.supports)
@@ -384,7 +384,7 @@ class FiringRules:
                 )
             return [None]
         stilts = {item.code for item in furniture.stilts} if self.stage is Stage.GLOST else set()
-        stock = [*furniture.stilts, *furniture.setters, *furniture.catch_discs]
+        stock: tuple[Stilt | Setter | CatchDisc, ...] = furniture.stilts + furniture.setters + furniture.catch_discs
         fit = [
             item.code
             for item in stock

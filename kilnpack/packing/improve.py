@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from kilnpack.packing.polish import polished
-from kilnpack.packing.rebuild import rebuild
+from kilnpack.packing.rebuild import Care, rebuild
 from kilnpack.packing.state import OPEN, LoadState, TierState
 from kilnpack.search.listener import Progress
 
@@ -203,8 +203,8 @@ class Improver:
         above = [(tier, before[at + count + k]) for k, tier in enumerate(state.stacks[stack][at + count :])]
         fills = self.filler.fills
         rebuild(
-            state, stack, at=at, count=count, left=left, estimates=self.estimates, fills=self.tuning.fills,
-            rng=self.rng, noise=self.tuning.noise,
+            state, stack, at=at, count=count, left=left, estimates=self.estimates,
+            care=Care(fills=self.tuning.fills, noise=self.tuning.noise), rng=self.rng,
         )  # fmt: skip
         first = len(state.stacks[stack]) - len(above)
         for k, (tier, old_mm) in enumerate(above):

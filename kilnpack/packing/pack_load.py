@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from kilnpack.model.kilns import Kiln
-    from kilnpack.model.loads import LeftOut, StackLoad
+    from kilnpack.model.loads import LeftOut
     from kilnpack.model.orders import Lot
     from kilnpack.model.programmes import Programme
     from kilnpack.model.works import Works
@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from kilnpack.search.listener import Listener
 
 
-def pack_load(
+def pack_load(  # noqa: PLR0913 - what a firing is, then how long to look and who listens
     works: Works,
     kiln: Kiln,
     programme: Programme,
@@ -37,7 +37,6 @@ def pack_load(
     budget: Budget,
     seed: int,
     listener: Listener | None = None,
-    car: str | None = None,
     reserve_share: float = 0.0,
     workers: int = 1,
 ) -> Load:
@@ -51,8 +50,6 @@ def pack_load(
         Seconds, or effort; with effort, a seed and one worker the load repeats exactly.
     listener
         Hears of progress and may end the search early, as Ctrl-C does.
-    car
-        Code of the car that is loaded; the kiln's first where it has cars.
     reserve_share
         Share of every kind of shelf that stays free for late pieces.
 
@@ -75,7 +72,7 @@ def pack_load(
         kiln=kiln.code,
         programme=programme.code,
         stage=programme.stage,
-        car=car or (kiln.cars[0].code if kiln.cars else None),
+        car=kiln.cars[0].code if kiln.cars else None,
         forms=tuple({form.code: form for form in built.ware.forms if form.code in used}.values()),
         settings=found.settings,
         stacks=tuple(stack for stack in found.stacks if stack.tiers),
@@ -139,8 +136,3 @@ def _remarks(
     standing = {pack.peephole for pack in packs}
     said += [f"C7: no shelf under the cone pack of {hole.code}" for hole in rules.packs() if hole.code not in standing]
     return said
-
-
-def loaded_stacks(load: Load) -> tuple[StackLoad, ...]:
-    """Return the stacks that hold any ware."""
-    return tuple(stack for stack in load.stacks if any(tier.fills for tier in stack.tiers))

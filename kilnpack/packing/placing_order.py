@@ -113,7 +113,7 @@ def _swept(profile: Profile) -> Profile:
     """Return the radius that has passed each height once a body is down: the greatest from its lower end up."""
     way = [profile[0]]
     for z_mm, r_mm in profile[1:]:
-        low_z, low_r = way[-1]
+        low_r = way[-1][1]
         if r_mm <= low_r:
             way.append((z_mm, low_r))
         else:

@@ -1,4 +1,4 @@
-"""What a whole load is packed from, as plain data: ware in groups, columns of posts, stacks, and the rooms over shelves.
+"""What a whole load is packed from, as plain data: ware in groups, columns of posts, stacks, rooms over shelves.
 
 Two bridges build it: one from a works with its rules, one from a benchmark instance. Nothing here knows either.
 """

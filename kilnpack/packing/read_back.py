@@ -58,14 +58,14 @@ def base_of(shelf: ShelfType, balance_share: float) -> Base:
     outline = region_polygon(shelf.outline)
     hull = shapely.MultiPoint(shelf.posts_mm).convex_hull
     left, front, right, back = hull.bounds
-    ring = list(hull.exterior.coords[:-1]) if hull.geom_type == "Polygon" else []
-    if ring and not hull.exterior.is_ccw:
+    ring = [(float(x), float(y)) for x, y in shapely.get_coordinates(hull)[:-1]] if hull.area > 0 else []
+    if sum(ax * by - bx * ay for (ax, ay), (bx, by) in zip(ring, [*ring[1:], *ring[:1]], strict=True)) < 0:
         ring.reverse()
     return Base(
         mass_kg=shelf.mass_kg,
         x_mm=float(outline.centroid.x),
         y_mm=float(outline.centroid.y),
-        corners=tuple((float(x), float(y)) for x, y in ring),
+        corners=tuple(ring),
         margin_mm=balance_share * min(right - left, back - front),
     )
 
@@ -143,10 +143,7 @@ class _Draw:
             for tier in tiers:
                 for spot in tier.filled.spots:
                     wanted[ware.wares[spot.ware].group] += ware.wares[spot.ware].pieces
-        self._left = {
-            number: [[lot.code, take] for lot, take in shared_out(works, group.lots, wanted[number])]
-            for number, group in enumerate(ware.groups)
-        }
+        self._left = {number: shared_out(works, group.lots, wanted[number]) for number, group in enumerate(ware.groups)}
 
     def fills(self, place: int, spot: Spot) -> list[PlaceFill]:
         """Return the fills of one place and take the pieces from their lots."""
@@ -156,12 +153,12 @@ class _Draw:
         rows = []
         while need:
             lot, left = queue[0]
-            take = min(need, int(left))
-            rows.append(PlaceFill(place=place, lot=str(lot), pieces=take))
-            self.placed[str(lot)] += take
+            take = min(need, left)
+            rows.append(PlaceFill(place=place, lot=lot.code, pieces=take))
+            self.placed[lot.code] += take
             need -= take
-            queue[0][1] = int(left) - take
-            if not queue[0][1]:
+            queue[0] = (lot, left - take)
+            if left == take:
                 queue.pop(0)
         return rows
 

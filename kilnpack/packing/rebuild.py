@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -23,6 +24,14 @@ BAND_MM = 25.0
 
 NOTHING = -1e15
 Key = tuple["Room", int]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Care:
+    """How much work a rebuild takes: fills of each shelf, and the spread put on the estimates."""
+
+    fills: int
+    noise: float = 0.0
 
 
 class Estimates:
@@ -63,9 +72,8 @@ def rebuild(
     count: int,
     left: int,
     estimates: Estimates,
-    fills: int,
+    care: Care,
     rng: np.random.Generator,
-    noise: float = 0.0,
 ) -> None:
     """Take `count` tiers out from place `at` on and put the best in their stead, with at most `left` shelves."""
     for _ in range(count):
@@ -77,23 +85,33 @@ def rebuild(
     has_end = site.open_top and at == len(state.stacks[stack])
     start_mm, top_mm = bases[at], site.top_mm - above_mm
     left = min(left, state.shelves[site.shelf])
-    picked = _pick(state, stack, columns, (start_mm, top_mm), left, has_end, estimates, rng, noise)
-    _realise(state, stack, at, picked, (start_mm, top_mm), estimates, fills, rng)
+    gap = _Gap(stack=stack, at=at, start_mm=start_mm, top_mm=top_mm, left=left, has_end=has_end)
+    picked = _pick(state, gap, columns, estimates, rng, care.noise)
+    _realise(state, gap, picked, estimates, care.fills, rng)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Gap:
+    """The part of a stack that is rebuilt."""
+
+    stack: int
+    at: int
+    start_mm: float
+    top_mm: float
+    left: int
+    has_end: bool
 
 
 def _pick(
     state: LoadState,
-    stack: int,
+    gap: _Gap,
     columns: Sequence[int],
-    span_mm: tuple[float, float],
-    left: int,
-    has_end: bool,  # noqa: FBT001 - one of a chain of plain arguments
     estimates: Estimates,
     rng: np.random.Generator,
     noise: float,
 ) -> list[int]:
-    start_mm, top_mm = span_mm
-    levels = math.floor(top_mm - start_mm + 1e-6)
+    stack, start_mm, has_end, left = gap.stack, gap.start_mm, gap.has_end, gap.left
+    levels = math.floor(gap.top_mm - start_mm + 1e-6)
     if levels <= 0 or left <= 0 or not (columns or has_end):
         return []
     pitches = np.array([math.ceil(state.pitch_mm(stack, c) - 1e-6) for c in columns], np.int64)
@@ -132,18 +150,16 @@ def _worths(
 
 def _realise(
     state: LoadState,
-    stack: int,
-    at: int,
+    gap: _Gap,
     picked: Sequence[int],
-    span_mm: tuple[float, float],
     estimates: Estimates,
     fills: int,
     rng: np.random.Generator,
 ) -> None:
     """Put the tiers in; a column whose posts ran out meanwhile is replaced by another or left out."""
-    base_mm, top_mm = span_mm
+    stack, base_mm, top_mm = gap.stack, gap.start_mm, gap.top_mm
     tiers: list[tuple[int, float]] = []
-    place = at
+    place = gap.at
     for column in picked:
         stood = _column_in_stock(state, stack, column, top_mm - base_mm)
         if stood is None or state.room(stack, base_mm, stood) is None:
@@ -192,7 +208,7 @@ def first_load(
         best = state
         for _ in range(rounds):
             trial = state.copy()
-            rebuild(trial, stack, at=0, count=0, left=left, estimates=estimates, fills=fills, rng=rng)
+            rebuild(trial, stack, at=0, count=0, left=left, estimates=estimates, care=Care(fills=fills), rng=rng)
             if trial.value > best.value:
                 best = trial
         _take_over(state, best)

@@ -14,6 +14,8 @@ from kilnpack.shapes.outlines import in_kiln, point_on_shelf, region_polygon
 from kilnpack.shapes.room import ConvexOutline, DiscOutline, HalfDiscOutline, Limit, Outline, RectOutline
 
 if TYPE_CHECKING:
+    from shapely.geometry.base import BaseGeometry
+
     from kilnpack.model.geometry import Point
     from kilnpack.model.kilns import StackPlace
 
@@ -60,18 +62,18 @@ def _corners(region: Region) -> tuple[Point, ...]:
 def own_half(place: StackPlace, shelf: Region, others: list[tuple[StackPlace, Region]]) -> Limit | None:
     """Return what is nearer to a shelf than to its neighbours, split half way between the edges (practice W2)."""
     mine = in_kiln(region_polygon(shelf), place)
-    ground = shapely.box(-FAR_MM, -FAR_MM, FAR_MM, FAR_MM)
+    ground: BaseGeometry = shapely.box(-FAR_MM, -FAR_MM, FAR_MM, FAR_MM)
     for other_place, other in others:
         theirs = in_kiln(region_polygon(other), other_place)
         ground = ground.intersection(_nearer_side(mine, theirs))
-    corners = [point_on_shelf(float(x), float(y), place) for x, y in ground.exterior.coords[:-1]]
+    corners = [point_on_shelf(float(x), float(y), place) for x, y in shapely.get_coordinates(ground)[:-1]]
     ring = Polygon(corners)
     if not ring.exterior.is_ccw:
         corners.reverse()
     return Limit(outline=ConvexOutline(corners=tuple(corners))) if others else None
 
 
-def _nearer_side(mine: shapely.Geometry, theirs: shapely.Geometry) -> shapely.Geometry:
+def _nearer_side(mine: BaseGeometry, theirs: BaseGeometry) -> BaseGeometry:
     a, b = nearest_points(mine, theirs)
     dx, dy = b.x - a.x, b.y - a.y
     length = math.hypot(dx, dy)

@@ -32,7 +32,7 @@ FOOT_ONLY = 2
 
 
 class Classes(Protocol):
-    """The profile classes of a filler: profile, overhang, and 1 where the body has a foot of its own, 2 for that foot."""
+    """The profile classes of a filler: profile, overhang; 1 where a body has a foot of its own, 2 for that foot."""
 
     class_profile: list[Profile]
     class_overhang: list[float]

@@ -13,12 +13,15 @@ profile (n)      profile class of a primitive
 needs (c, c)     least distance of two axes by profile class, negative where heights never meet
 """
 
+# ruff: noqa: PLR0917 (arrays bundled in an object would be reference-counted at every call)
+
 from __future__ import annotations
 
 import math
 
 import numpy as np
-from numba import njit
+
+from kilnpack.shapes.kernel.compiled import kernel, small
 
 WIDE = 1e9
 SAFE_MM = 2e-3
@@ -26,8 +29,8 @@ TOUCH_MM = 5e-4
 ANY = 9999
 
 
-@njit(cache=True, inline="always")
-def next_random(state):
+@small
+def next_random(state):  # type: ignore[no-untyped-def]
     """Advance a xorshift state and return a number in [0, 1)."""
     x = state[0]
     x ^= x << np.uint64(13)
@@ -37,8 +40,8 @@ def next_random(state):
     return float(x >> np.uint64(11)) / 9007199254740992.0
 
 
-@njit(cache=True)
-def capsule_span(ax, ay, bx, by, r, y):
+@kernel
+def capsule_span(ax, ay, bx, by, r, y):  # type: ignore[no-untyped-def]
     """Return the stretch of the row at y inside a capsule; (WIDE, -WIDE) where it misses."""
     low = WIDE
     high = -WIDE
@@ -70,8 +73,8 @@ def capsule_span(ax, ay, bx, by, r, y):
     return low, high
 
 
-@njit(cache=True)
-def parallelogram_span(p, q, r, y):
+@kernel
+def parallelogram_span(p, q, r, y):  # type: ignore[no-untyped-def]
     """Return the row's stretch of offsets at which axis p, moved by the offset, is nearer than r to axis q."""
     ax = q[0] - p[0]
     ay = q[1] - p[1]
@@ -96,8 +99,8 @@ def parallelogram_span(p, q, r, y):
     return low, high
 
 
-@njit(cache=True)
-def pair_table(i, j, axes, first, profile, needs, step, starts, reach, buffer, used):
+@kernel
+def pair_table(i, j, axes, first, profile, needs, step, starts, reach, buffer, used):  # type: ignore[no-untyped-def]
     """Tabulate the forbidden offsets of turn i against turn j; return the new fill of the buffer, -1 when full."""
     most = 0.0
     for p in range(first[i], first[i + 1]):
@@ -126,11 +129,12 @@ def pair_table(i, j, axes, first, profile, needs, step, starts, reach, buffer, u
     return used + 2 * rows + 1
 
 
-@njit(cache=True)
-def clip_to_region(kind, numbers, planes, x1, y1, inset, flat_inset, y, low, high):
+@kernel
+def clip_to_region(kind, numbers, planes, x1, y1, inset, flat_inset, y, low, high):  # type: ignore[no-untyped-def]
     """Narrow [low, high] so that the point (x + x1, y + y1) keeps its inset inside a convex region.
 
-    kind 0 rectangle (x0, y0, x1, y1), 1 disc (x, y, r), 2 half disc (x, y, r, quarter turns of its flat side), 3 planes n.p <= d.
+    Kind 0 is a rectangle (x0, y0, x1, y1), 1 a disc (x, y, r), 2 a half disc (x, y, r, quarter turns of its flat
+    side), 3 half planes n.p <= d.
     """
     py = y + y1
     if kind == 0:
@@ -145,7 +149,7 @@ def clip_to_region(kind, numbers, planes, x1, y1, inset, flat_inset, y, low, hig
         if out > 0.0:
             over = math.sqrt(inset * inset - out * out)
         return max(low, numbers[0] - over - x1), min(high, numbers[2] + over - x1)
-    if kind == 1 or kind == 2:
+    if kind != 3:
         r = numbers[2] - inset
         d = py - numbers[1]
         if r < abs(d):
@@ -176,8 +180,8 @@ def clip_to_region(kind, numbers, planes, x1, y1, inset, flat_inset, y, low, hig
     return low, high
 
 
-@njit(cache=True)
-def room_table(
+@kernel
+def room_table(  # type: ignore[no-untyped-def]
     t,
     axes,
     first,
@@ -267,8 +271,10 @@ def room_table(
             blocked[k, b, 1] = high
 
 
-@njit(cache=True)
-def find_row(t, row, rows, span, blocked, placed_turn, placed_x, placed_row, n, starts, reach, buffer, rightward, out):
+@kernel
+def find_row(  # type: ignore[no-untyped-def]
+    t, row, rows, span, blocked, placed_turn, placed_x, placed_row, n, starts, reach, buffer, rightward, out,
+):  # fmt: skip
     """Find the first row from `row` on with a free place for turn t; out[0] is the place. Return the row or -1."""
     while row < rows:
         low = span[row, 0]
@@ -298,8 +304,8 @@ def find_row(t, row, rows, span, blocked, placed_turn, placed_x, placed_row, n, 
     return np.int64(-1)
 
 
-@njit(cache=True)
-def fill(
+@kernel
+def fill(  # type: ignore[no-untyped-def]
     order, quota, length, rightward,
     turn_first, group, pieces, second, second_use, mass, value, extent,
     counts, limit_kg, rows, span, blocked,
@@ -325,7 +331,7 @@ def fill(
                 break
             if second[k] >= 0 and spare[second[k]] < second_use[k]:
                 break
-            best = np.int64(-1)
+            best = -1
             best_key = WIDE
             best_x = 0.0
             for t in range(turn_first[k], turn_first[k + 1]):
@@ -378,8 +384,8 @@ def fill(
     return total, n
 
 
-@njit(cache=True)
-def change(order, quota, length, frame, kinds, top, state):
+@kernel
+def change(order, quota, length, frame, kinds, top, state):  # type: ignore[no-untyped-def]
     """Change a sequence a little, in place; return its new length."""
     what = next_random(state)
     if what < 0.06:
@@ -421,8 +427,8 @@ def change(order, quota, length, frame, kinds, top, state):
     return length + 1
 
 
-@njit(cache=True)
-def climb(
+@kernel
+def climb(  # type: ignore[no-untyped-def]
     fills, heat, top, genome, frame, kinds, state,
     turn_first, group, pieces, second, second_use, mass, value, extent,
     counts, limit_kg, rows, span, blocked,
@@ -432,8 +438,9 @@ def climb(
 ):  # fmt: skip
     """Improve a sequence by `fills` fills and keep the best; return (value, bodies, length of the best sequence).
 
-    genome (2, L): kinds and quotas, -1 ends it, at most `top` of them; frame: [rotation, direction, rotations]; kinds: those allowed, best
-    value for room first. A worse sequence is kept while its loss is under `heat`, which falls to 0.
+    genome (2, L): kinds and quotas, -1 ends it, at most `top` of them; frame: [rotation, direction, rotations];
+    kinds: those allowed, best value for room first. A worse sequence is kept while its loss is under `heat`, which
+    falls to 0.
     """
     most = genome.shape[1]
     now = np.empty((2, most), np.int64)

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
+
+from kilnpack.shapes.kernel.compiled import kernel
 
 
-@njit(cache=True)
-def best_columns(values, pitches, ending, must_end, start, levels, left):
+@kernel
+def best_columns(values, pitches, ending, must_end, start, levels, left):  # type: ignore[no-untyped-def]
     """Return (value, columns from the bottom up) of the best stack.
 
     values (c, levels) is the worth of a tier with column c at a base height, negative where none may be; pitches (c)
@@ -20,7 +21,7 @@ def best_columns(values, pitches, ending, must_end, start, levels, left):
     for base in range(levels - 1, start - 1, -1):
         for n in range(1, left + 1):
             best = ending[base] if must_end else 0.0
-            pick = np.int64(-1)
+            pick = -1
             for c in range(count):
                 above = base + pitches[c]
                 if above <= levels and values[c, base] >= 0.0:
@@ -31,8 +32,8 @@ def best_columns(values, pitches, ending, must_end, start, levels, left):
             worth[base, n] = best
             choice[base, n] = pick
     columns = []
-    base = np.int64(start)
-    n = np.int64(left)
+    base = start
+    n = left
     while n > 0 and base < levels and choice[base, n] >= 0:
         c = choice[base, n]
         columns.append(c)

@@ -1,4 +1,4 @@
-"""What stands round every tier of a kiln: shelf, posts, walls, neighbours, keep-outs, cone packs, and the heat there."""
+"""What stands round every tier of a kiln: shelf, posts, walls, neighbours, keep-outs, cone packs, and its heat."""
 
 from __future__ import annotations
 
@@ -54,10 +54,7 @@ class KilnSite:
         if plain is None:
             plain = self._plain[stack] = self._plain_room(stack)
         floor_mm = base_mm + self.shelves[stack].thickness_mm
-        if posts_mm is None:
-            clear_mm = self.rules.roof_mm - floor_mm
-        else:
-            clear_mm = posts_mm - self.rules.headroom_mm
+        clear_mm = self.rules.roof_mm - floor_mm if posts_mm is None else posts_mm - self.rules.headroom_mm
         ceiling_mm = math.inf if posts_mm is None else posts_mm
         keeps = self.rules.keep_outs(self.places[stack], self.shelves[stack], floor_mm, ceiling_mm)
         return Room(

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 from concurrent.futures import Executor, Future, ProcessPoolExecutor
 from contextlib import contextmanager
+from importlib import import_module
 from multiprocessing import get_context
 from typing import TYPE_CHECKING, ParamSpec, TypeVar
 
@@ -45,9 +46,9 @@ def executor(workers: int, *, address: str | None = None) -> Iterator[Executor]:
         If an address is given and the extra for clusters is not installed.
     """
     if address is not None:
-        from distributed import Client
+        client_type = import_module("distributed").Client
 
-        with Client(address) as client:
+        with client_type(address) as client:
             yield client.get_executor(pure=False)
     elif workers <= 1:
         yield InPlace()

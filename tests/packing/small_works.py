@@ -157,21 +157,34 @@ def furniture(rng: random.Random) -> Furniture:
         stubs=(Stub(code="stub", height_mm=40.0, side_mm=40.0, mass_kg=0.2, top_degc=1600.0, count_pieces=16),),
         stilts=(
             Stilt(
-                code="stilt", height_mm=12.0, contact_r_mm=15.0, foot_r_mm=22.0, points=3, mass_kg=0.05, top_degc=1100.0,
+                code="stilt",
+                height_mm=12.0,
+                contact_r_mm=15.0,
+                foot_r_mm=22.0,
+                points=3,
+                mass_kg=0.05,
+                top_degc=1100.0,
                 count_pieces=20,
             ),
         ),
         setters=(
             Setter(
-                code="crank", outer_mm=260.0, inner_mm=250.0, seat_mm=6.0, pitch_mm=45.0, most_pieces=4, mass_kg=0.8,
-                top_degc=1600.0, count_pieces=10,
+                code="crank",
+                outer_mm=260.0,
+                inner_mm=250.0,
+                seat_mm=6.0,
+                pitch_mm=45.0,
+                most_pieces=4,
+                mass_kg=0.8,
+                top_degc=1600.0,
+                count_pieces=10,
             ),
         ),
         catch_discs=(
             CatchDisc(code="disc", outer_mm=110.0, height_mm=9.0, mass_kg=0.15, top_degc=1600.0, count_pieces=15),
         ),
         spacers=(Spacer(code="pin", height_mm=4.0, pieces_per_gap=3, mass_kg=0.01, top_degc=1600.0, count_pieces=30),),
-    )  # fmt: skip
+    )
 
 
 def energy() -> Energy:
@@ -202,7 +215,10 @@ def front_kiln(rng: random.Random) -> Kiln:
         top_degc=1420.0,
         keep_outs=(
             KeepOut(
-                code="T1", what="thermocouple", outline=Disc(x_mm=500.0, y_mm=500.0, r_mm=6.0), from_z_mm=250.0,
+                code="T1",
+                what="thermocouple",
+                outline=Disc(x_mm=500.0, y_mm=500.0, r_mm=6.0),
+                from_z_mm=250.0,
                 to_z_mm=262.0,
             ),
         ),
@@ -214,7 +230,7 @@ def front_kiln(rng: random.Random) -> Kiln:
         energy=energy(),
         usual_ware_kg=60.0,
         least_ware_kg=5.0,
-    )  # fmt: skip
+    )
 
 
 def round_kiln() -> Kiln:
@@ -255,7 +271,8 @@ def programme(code: str, stage: Stage, peak_degc: float) -> Programme:
 def random_works(seed: int, *, overhang_mm: float = 0.0) -> Works:
     """Return a small works: same seed, same works."""
     rng = random.Random(seed)
-    products, lines, lots = [], [], []
+    products, lines = [], []
+    lots: list[Lot] = []
     for number, shape in enumerate(SHAPES):
         for glaze in ("white", rng.choice(["red", "celadon"])):
             code = f"{shape.code}-{glaze}"
@@ -272,7 +289,7 @@ def random_works(seed: int, *, overhang_mm: float = 0.0) -> Works:
                     decorations=("gold",),
                     route=route(shape, foot_support=support, low=low, high=high),
                     price_money=10.0,
-                )  # fmt: skip
+                )
             )
             line = f"L{number}-{glaze}"
             lines.append(
@@ -284,18 +301,18 @@ def random_works(seed: int, *, overhang_mm: float = 0.0) -> Works:
                     quantity_pieces=40,
                     due=date(2026, 3, 2) + timedelta(days=rng.randint(-3, 40)),
                     priority_factor=rng.choice([1.0, 2.0]),
-                )  # fmt: skip
-            )
-            for step in range(3):
-                lots.append(
-                    Lot(
-                        code=f"{code}-{step}",
-                        product=code,
-                        step=step,
-                        pieces=rng.randint(1, 24),
-                        order_line=line if rng.random() < 0.8 else None,
-                    )  # fmt: skip
                 )
+            )
+            lots.extend(
+                Lot(
+                    code=f"{code}-{step}",
+                    product=code,
+                    step=step,
+                    pieces=rng.randint(1, 24),
+                    order_line=line if rng.random() < 0.8 else None,
+                )
+                for step in range(3)
+            )
     return Works(
         name="brook pottery",
         now=NOW,
