@@ -1,0 +1,204 @@
+"""Filled shelves: nothing overlaps, nothing is used twice, more work is never worse."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from kilnpack.packing.filler import EMPTY, Filled, Filler
+from kilnpack.packing.problem import LoadProblem, Ware
+from kilnpack.packing.shelf.recheck import worst_lack
+from kilnpack.packing.shelf.tables import tables_for
+from kilnpack.shapes.primitives import Primitive, ShelfBody
+from kilnpack.shapes.room import (
+    ConvexOutline,
+    DiscKeepOut,
+    DiscOutline,
+    HalfDiscOutline,
+    Limit,
+    Outline,
+    PostSquare,
+    RectKeepOut,
+    RectOutline,
+    Room,
+)
+
+OUTLINES: tuple[Outline, ...] = (
+    RectOutline(width_mm=300.0, depth_mm=220.0),
+    DiscOutline(radius_mm=150.0, x_mm=150.0, y_mm=150.0),
+    HalfDiscOutline(radius_mm=200.0, x_mm=200.0),
+    ConvexOutline(corners=((0.0, 0.0), (280.0, 0.0), (220.0, 200.0), (40.0, 180.0))),
+)
+
+
+class NoSite:
+    """A site that is never asked."""
+
+    def room(self, stack: int, base_mm: float, posts_mm: float | None) -> Room | None:
+        """Return nothing."""
+        raise AssertionError((stack, base_mm, posts_mm))
+
+    def allowed(self, stack: int, base_mm: float, posts_mm: float | None) -> int:
+        """Return nothing."""
+        raise AssertionError((stack, base_mm, posts_mm))
+
+
+def problem_with(wares: tuple[Ware, ...], counts: tuple[int, ...], supports: tuple[int, ...] = ()) -> LoadProblem:
+    """Return a problem of nothing but ware."""
+    return LoadProblem(
+        wares=wares, counts=counts, supports=supports, columns=(), posts=(), stubs=(), shelves=(), stacks=(),
+        site=NoSite(), headroom_mm=0.0, allowance_mm=0.0,
+    )  # fmt: skip
+
+
+def disc_ware(group: int, r_mm: float, *, height_mm: float = 50.0, flare: float = 1.0, **more: object) -> Ware:
+    """Return a round ware whose rim is `flare` times its foot."""
+    body = ShelfBody(
+        code=f"d{group}",
+        primitives=(Primitive(x_mm=0.0, y_mm=0.0, profile=((0.0, r_mm / flare), (height_mm, r_mm))),),
+        height_mm=height_mm,
+        mass_kg=0.5,
+        value=r_mm,
+        count=99,
+    )
+    fields: dict[str, object] = {"code": body.code, "body": body, "group": group, **more}
+    return Ware(**fields)  # type: ignore[arg-type]
+
+
+def handled_ware(group: int, r_mm: float, reach_mm: float) -> Ware:
+    """Return a body with a handle and a foot of its own."""
+    body = ShelfBody(
+        code=f"h{group}",
+        primitives=(
+            Primitive(x_mm=0.0, y_mm=0.0, profile=((0.0, 0.8 * r_mm), (80.0, r_mm))),
+            Primitive(x_mm=reach_mm / 2, y_mm=0.0, hx_mm=reach_mm / 2, profile=((20.0, 6.0), (60.0, 6.0))),
+        ),
+        foot=(Primitive(x_mm=0.0, y_mm=0.0, profile=((0.0, 0.7 * r_mm), (0.0, 0.7 * r_mm))),),
+        height_mm=80.0,
+        mass_kg=0.4,
+        value=1.5 * r_mm,
+        count=99,
+        overhang_mm=5.0,
+    )
+    return Ware(code=body.code, body=body, group=group, turns_deg=(0.0, 90.0, 180.0, 270.0))
+
+
+def lack_mm(room: Room, problem: LoadProblem, filled: Filled) -> float:
+    """Return the greatest lack of distance by the shelf engine's exact re-check, which shares no table with the fill."""
+    tables = tables_for(room, [ware.body for ware in problem.wares])
+    return worst_lack(tables, [(s.ware, s.x_mm, s.y_mm, math.radians(s.turn_deg)) for s in filled.spots])
+
+
+@settings(max_examples=25)
+@given(
+    which=st.integers(0, 3),
+    radii=st.tuples(st.floats(18, 60), st.floats(18, 45)),
+    reach=st.floats(30, 80),
+    gap=st.floats(0.0, 12.0),
+    seed=st.integers(0, 10**6),
+)
+def test_no_fill_lacks_any_distance(
+    which: int, radii: tuple[float, float], reach: float, gap: float, seed: int
+) -> None:
+    """Guards all of the row tables: gaps, posts, keep-outs over height, limits, feet and overhang, in all outlines."""
+    wares = (disc_ware(0, radii[0], flare=1.6), disc_ware(1, radii[1], height_mm=25.0), handled_ware(2, 28.0, reach))
+    problem = problem_with(wares, (9, 9, 9))
+    room = Room(
+        outline=OUTLINES[which],
+        posts=(PostSquare(x0_mm=120.0, y0_mm=10.0, x1_mm=150.0, y1_mm=40.0),),
+        keep_outs=(
+            RectKeepOut(x0_mm=0.0, y0_mm=90.0, x1_mm=60.0, y1_mm=120.0, from_z_mm=30.0, to_z_mm=60.0, clearance_mm=3.0),
+            DiscKeepOut(x_mm=200.0, y_mm=100.0, radius_mm=10.0, clearance_mm=2.0),
+        ),
+        limits=(Limit(outline=RectOutline(width_mm=280.0, depth_mm=400.0), clearance_mm=4.0, from_z_mm=40.0),),
+        gap_mm=gap,
+        post_gap_mm=4.0,
+        clear_height_mm=100.0,
+        load_limit_kg=4.0,
+        foot_inset_mm=3.0,
+    )
+    filled = Filler(problem).fill(room, 0b111, np.array(problem.counts), fills=12, seed=seed)
+    assert lack_mm(room, problem, filled) <= 0.0
+    assert sum(problem.wares[s.ware].body.mass_kg for s in filled.spots) <= 4.0 + 1e-9
+    assert filled.value == pytest.approx(sum(problem.wares[s.ware].body.value for s in filled.spots))
+
+
+def test_counts_supports_height_and_heat_are_kept() -> None:
+    """Guards stock: pieces of a group over several wares, supports, and kinds that the room bars."""
+    wares = (
+        disc_ware(0, 20.0, pieces=2, support=0, support_pieces=1),
+        disc_ware(0, 20.0),
+        disc_ware(1, 20.0, height_mm=90.0),
+        disc_ware(2, 20.0),
+    )
+    problem = problem_with(wares, (7, 5, 5), (2,))
+    room = Room(outline=OUTLINES[0], clear_height_mm=60.0)
+    spare = np.array([*problem.counts, *problem.supports])
+    filled = Filler(problem).fill(room, 0b0111, spare, fills=30, seed=1)
+    kinds = [spot.ware for spot in filled.spots]
+    assert kinds.count(0) <= 2
+    assert 2 * kinds.count(0) + kinds.count(1) == 7
+    assert 2 not in kinds
+    assert 3 not in kinds
+    assert Filler(problem).fill(room, 0, spare, fills=5, seed=1) == EMPTY
+
+
+def test_more_fills_from_a_start_are_never_worse_and_repeat() -> None:
+    """Guards the climb: from a start the value never falls, and one seed gives one shelf."""
+    wares = tuple(disc_ware(k, r) for k, r in enumerate((21.0, 27.0, 34.0, 45.0)))
+    problem = problem_with(wares, (9, 9, 9, 9))
+    room = Room(outline=OUTLINES[0], gap_mm=5.0)
+    spare = np.array(problem.counts)
+    filler = Filler(problem)
+    first = filler.fill(room, 0b1111, spare, fills=5, seed=2)
+    later = filler.fill(room, 0b1111, spare, fills=200, seed=3, start=first)
+    assert later.value >= first.value
+    again = Filler(problem)
+    again.fill(room, 0b1111, spare, fills=5, seed=2)
+    assert again.fill(room, 0b1111, spare, fills=200, seed=3, start=first) == later
+
+
+def test_flared_rims_pass_over_low_ware() -> None:
+    """Guards the third dimension: saucers of 20 mm under rims at 60 mm stand nearer than their outlines allow."""
+    flared = disc_ware(0, 50.0, height_mm=60.0, flare=2.0)
+    saucer = disc_ware(1, 20.0, height_mm=15.0)
+    problem = problem_with((flared, saucer), (6, 60))
+    room = Room(outline=RectOutline(width_mm=320.0, depth_mm=210.0))
+    filled = Filler(problem).fill(room, 0b11, np.array(problem.counts), fills=300, seed=1)
+    pairs = [
+        (math.dist((a.x_mm, a.y_mm), (b.x_mm, b.y_mm)), a.ware + b.ware)
+        for k, a in enumerate(filled.spots)
+        for b in filled.spots[:k]
+    ]
+    assert min(apart for apart, kinds in pairs if kinds == 1) < 69.0
+    assert lack_mm(room, problem, filled) <= 0.0
+
+
+def test_tables_are_rebuilt_for_another_gap_and_when_full(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Guards the table of pairs: another gap or a full buffer starts it anew, and the shelf is still right."""
+    wares = (disc_ware(0, 30.0), handled_ware(1, 30.0, 50.0))
+    problem = problem_with(wares, (9, 9))
+    monkeypatch.setattr("kilnpack.packing.filler.PAIR_ROWS", 700)
+    filler = Filler(problem)
+    for gap in (2.0, 9.0):
+        room = Room(outline=OUTLINES[0], gap_mm=gap)
+        filled = filler.fill(room, 0b11, np.array(problem.counts), fills=20, seed=4)
+        assert lack_mm(room, problem, filled) <= 0.0
+
+
+def test_rooms_are_forgotten_when_they_take_too_much(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Guards memory: only the latest room's tables stay when they outgrow their share."""
+    monkeypatch.setattr("kilnpack.packing.filler.ROOM_BYTES", 10)
+    problem = problem_with((disc_ware(0, 30.0),), (9,))
+    filler = Filler(problem)
+    values = []
+    for outline in (*OUTLINES[:2], OUTLINES[0]):
+        filled = filler.fill(Room(outline=outline), 0b1, np.array([9]), fills=3, seed=1)
+        values.append(filled.value)
+    assert values[0] == values[2]
+    assert replace(Room(outline=OUTLINES[0]), gap_mm=1.0) != Room(outline=OUTLINES[0])

@@ -1,0 +1,105 @@
+"""Row-by-row kernels against plain geometry."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+import shapely
+from hypothesis import given
+from hypothesis import strategies as st
+
+from kilnpack.packing import span_kernel as kernel
+
+number = st.floats(-80.0, 80.0).map(lambda v: round(v, 2))
+
+
+@pytest.mark.kernel
+@given(ax=number, ay=number, bx=number, by=number, r=st.floats(1.0, 60.0), y=number)
+def test_row_through_capsule_is_where_the_row_is_inside(
+    ax: float, ay: float, bx: float, by: float, r: float, y: float
+) -> None:
+    """Guards the stretch of a row inside a capsule: its ends lie at distance r of the axis, its middle nearer."""
+    low, high = kernel.capsule_span(ax, ay, bx, by, r, y)
+    axis = shapely.LineString([(ax, ay), (bx, by)]) if (ax, ay) != (bx, by) else shapely.Point(ax, ay)
+    if low > high:
+        row = shapely.LineString([(-500.0, y), (500.0, y)])
+        assert axis.distance(row) >= r - 1e-6
+        return
+    for end in (low, high):
+        assert axis.distance(shapely.Point(end, y)) == pytest.approx(r, abs=1e-6)
+    assert axis.distance(shapely.Point((low + high) / 2, y)) <= r + 1e-6
+
+
+@pytest.mark.kernel
+@given(
+    p=st.tuples(number, number, number, number),
+    q=st.tuples(number, number, number, number),
+    r=st.floats(2.0, 60.0),
+    y=number,
+)
+def test_two_axes_keep_their_distance_outside_the_stretch(
+    p: tuple[float, float, float, float], q: tuple[float, float, float, float], r: float, y: float
+) -> None:
+    """Guards the forbidden stretch of two axes: at and beyond its ends they keep the distance."""
+    low, high = kernel.parallelogram_span(np.array(p), np.array(q), r, y)
+    fixed = shapely.LineString([q[:2], q[2:]]) if q[:2] != q[2:] else shapely.Point(q[:2])
+
+    def apart(x: float) -> float:
+        ends = [(p[0] + x, p[1] + y), (p[2] + x, p[3] + y)]
+        moved = shapely.LineString(ends) if p[:2] != p[2:] else shapely.Point(ends[0])
+        return float(moved.distance(fixed))
+
+    if low > high:
+        assert min(apart(x) for x in np.linspace(-400, 400, 81)) >= r - 1e-6
+        return
+    for x in (low - 1e-6, high + 1e-6, low - 30.0, high + 30.0):
+        assert apart(x) >= r - 1e-5
+    assert min(apart(low + 0.01 * (high - low) + 1e-4), apart(low + 1e-3)) <= r + 1e-3
+
+
+@pytest.mark.kernel
+def test_random_numbers_are_spread_and_repeat() -> None:
+    """Guards the generator of the kernels: same state, same numbers, all of them in [0, 1)."""
+    first, second = np.array([7], np.uint64), np.array([7], np.uint64)
+    one = [_draw(first) for _ in range(500)]
+    assert one == [_draw(second) for _ in range(500)]
+    assert min(one) >= 0.0
+    assert max(one) < 1.0
+    assert 0.4 < sum(one) / len(one) < 0.6
+
+
+def _draw(state: np.ndarray[tuple[int, ...], np.dtype[np.uint64]]) -> float:
+    return float(kernel.next_random(state))
+
+
+@pytest.mark.kernel
+@pytest.mark.parametrize("quarter", [0, 1, 2, 3])
+def test_half_disc_keeps_its_straight_side_in_every_quarter_turn(quarter: int) -> None:
+    """Guards the half disc: inset from the arc, and the full width from the side nothing reaches over."""
+    numbers = np.array([0.0, 0.0, 100.0, float(quarter)])
+    planes = np.zeros((0, 3))
+    ux, uy = (math.cos(math.pi / 2 * (quarter + 1)), math.sin(math.pi / 2 * (quarter + 1)))
+    for y in np.linspace(-98.7, 99.1, 67):
+        low, high = kernel.clip_to_region(2, numbers, planes, 0.0, 0.0, 20.0, 30.0, y, -1e9, 1e9)
+        for x in np.linspace(-119.7, 120.1, 49):
+            inside = math.hypot(x, y) <= 80.0 and x * ux + y * uy >= 30.0
+            assert (low <= x <= high) == inside or abs(math.hypot(x, y) - 80.0) < 1e-6
+
+
+@pytest.mark.kernel
+def test_planes_and_grown_corner_clip_a_row() -> None:
+    """Guards a triangle of half planes, and the round corner of a shelf that a thin part may reach over."""
+    planes = np.array([[0.0, -1.0, 0.0], [1.0, 1.0, 100.0], [-1.0, 1.0, 100.0]])
+    planes[1:] /= np.array([[math.sqrt(2)], [math.sqrt(2)]])
+    low, high = kernel.clip_to_region(3, np.zeros(4), planes, 0.0, 0.0, 0.0, 0.0, 20.0, -1e9, 1e9)
+    assert (low, high) == (pytest.approx(-80.0), pytest.approx(80.0))
+    assert kernel.clip_to_region(3, np.zeros(4), planes, 0.0, 0.0, 0.0, 0.0, -5.0, -1e9, 1e9)[0] > 1e8
+    rect = np.array([0.0, 0.0, 100.0, 50.0])
+    low, high = kernel.clip_to_region(0, rect, planes, 0.0, 0.0, -10.0, 0.0, 56.0, -1e9, 1e9)
+    assert (low, high) == (pytest.approx(-8.0), pytest.approx(108.0))
+    assert kernel.clip_to_region(0, rect, planes, 0.0, 0.0, -10.0, 0.0, 61.0, -1e9, 1e9)[0] > 1e8
+    assert kernel.clip_to_region(0, rect, planes, 0.0, 0.0, 10.0, 0.0, 45.0, -1e9, 1e9)[0] > 1e8
+    disc = np.array([0.0, 0.0, 50.0, 0.0])
+    assert kernel.clip_to_region(1, disc, planes, 0.0, 0.0, 10.0, 0.0, 45.0, -1e9, 1e9)[0] > 1e8
