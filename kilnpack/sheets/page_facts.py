@@ -260,16 +260,23 @@ def _fill_row(works: Works, lot_code: str, fills: Sequence[PlaceFill]) -> FillRo
 def _notes(
     works: Works, page: Page, view: ShelfView, spots: Sequence[Spot], figures: Mapping[str, Figure]
 ) -> tuple[str, ...]:
-    """Rims past the shelf edge, measured shelves, and shelves that do not face the door."""
+    """Rims past the shelf edge in one line, and tiers that want a flat shelf."""
     notes = []
-    for spot in spots:
-        rim = affinity.rotate(figures[spot.form].rim, spot.turn_deg, origin=(0, 0))
-        over = affinity.translate(rim, spot.x_mm, spot.y_mm).difference(view.outline)
-        if not over.is_empty:
-            reach = max(shapely.distance(view.outline, shapely.points(xy)) for xy in shapely.get_coordinates(over))
-            if reach >= 0.5:
-                notes.append(f"place {spot.place}: rim reaches {whole_mm(reach)} mm past the shelf edge")
+    over = [
+        f"{spot.place} by {whole_mm(reach)}" for spot in spots if (reach := _overhang_mm(view, spot, figures)) >= 0.5
+    ]
+    if over:
+        notes.append(f"rims past the shelf edge, mm: {', '.join(over)}")
     if any(row.tier.flat for row in page.tiers):
         names = ", ".join(row.name for row in page.tiers if row.tier.flat)
         notes.append(f"{names}: take a flat shelf (bow ≤ {short_mm(works.settings.flat_bow_mm)} mm)")
     return tuple(notes)
+
+
+def _overhang_mm(view: ShelfView, spot: Spot, figures: Mapping[str, Figure]) -> float:
+    """How far a rim reaches past the shelf's edge, mm."""
+    rim = affinity.rotate(figures[spot.form].rim, spot.turn_deg, origin=(0, 0))
+    over = affinity.translate(rim, spot.x_mm, spot.y_mm).difference(view.outline)
+    if over.is_empty:
+        return 0.0
+    return float(shapely.distance(view.outline, shapely.points(shapely.get_coordinates(over))).max())

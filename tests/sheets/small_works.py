@@ -344,14 +344,14 @@ PROGRAMMES = (
 
 LOTS = (
     Lot(code="L01", product="CUP-W", step=1, pieces=60, order_line="O1-1"),
-    Lot(code="L02", product="CUP-W", step=1, pieces=30, order_line="O2-1"),
+    Lot(code="L02", product="CUP-W", step=1, pieces=40, order_line="O2-1"),
     Lot(code="L03", product="SAU-W", step=1, pieces=60, order_line="O1-2"),
     Lot(code="L04", product="BOW-W", step=1, pieces=40),
     Lot(code="L05", product="BOW-C", step=1, pieces=20, order_line="O2-2"),
     Lot(code="L06", product="PLA-W", step=1, pieces=20, order_line="O3-1"),
     Lot(code="L07", product="POT-W", step=1, pieces=8, order_line="O3-2"),
     Lot(code="L08", product="OVA-W", step=1, pieces=8, order_line="O3-3"),
-    Lot(code="L09", product="EGG-W", step=1, pieces=30),
+    Lot(code="L09", product="EGG-W", step=1, pieces=60),
     Lot(code="B01", product="BOW-W", step=0, pieces=30),
     Lot(code="B02", product="CUP-W", step=0, pieces=30),
     Lot(code="B03", product="EGG-W", step=0, pieces=12),

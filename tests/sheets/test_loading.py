@@ -313,7 +313,7 @@ def test_a_page_whose_tiers_hold_other_products_shows_a_map_of_each() -> None:
 def test_an_overhanging_rim_and_a_flat_shelf_are_noted() -> None:
     """Guards the notes: 400 + 83 mm of saucer on 480 mm of shelf is 3 mm over; setting S5 wants a flat shelf."""
     notes = {page.setting: page.notes for page in FACTS.pages}
-    assert notes["S3"] == ("place 1: rim reaches 3 mm past the shelf edge",)
+    assert notes["S3"] == ("rims past the shelf edge, mm: 1 by 3",)
     assert notes["S5"] == ("A3, C2: take a flat shelf (bow ≤ 1 mm)",)
 
 
