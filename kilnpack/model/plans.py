@@ -137,8 +137,9 @@ class LineOutcome:
 class PlanGoals:
     """What a plan is judged by, in this order; less is better in each.
 
-    `weighted_late_days` adds up priority x days late over the lines; a line that is never done counts as late until
-    `horizon_days` after the start. `mean_finish_h` is the mean time from the start of the plan to a line's finish.
+    `open_lines` counts lines the plan never finishes. `weighted_late_days` adds up priority x days late; an open line
+    counts until the last firing is unloaded. `mean_finish_h` is the mean time from the start of the plan to a line's
+    finish: the sooner it is done, the safer its date.
     """
 
     open_lines: int

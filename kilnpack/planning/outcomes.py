@@ -1,0 +1,207 @@
+"""What a run means for the order lines: when each is done, in which parts, and what kept a late one."""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from typing import TYPE_CHECKING
+
+from kilnpack.model.plans import LateReason, LineOutcome, PartDelivery, PlanGoals
+from kilnpack.planning.clock import TICK_H
+from kilnpack.planning.routes import chain_h, items_of, open_quantity
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from kilnpack.model.orders import OrderLine
+    from kilnpack.planning.run import Run
+    from kilnpack.planning.shop import Fired, Moved, Shop
+
+SAME_MOMENT_H = 1e-3
+
+
+def complete_units(
+    arrivals: Mapping[str, Sequence[tuple[float, int]]], items: Mapping[str, int], wanted: int
+) -> list[tuple[float, int]]:
+    """Return when whole pieces or sets become complete, as (hour, units), until so many are.
+
+    Parameters
+    ----------
+    arrivals
+        By product: (hour, finished pieces).
+    items
+        By product: pieces of it in one unit.
+    wanted
+        Units wanted.
+    """
+    hours = sorted({hour for product in items for hour, _ in arrivals.get(product, ())})
+    found: list[tuple[float, int]] = []
+    done = 0
+    for hour in hours:
+        have = {p: sum(n for h, n in arrivals.get(p, ()) if h <= hour) for p in items}
+        units = min(wanted, min((have[p] // count for p, count in items.items()), default=0))
+        if units > done:
+            found.append((hour, units - done))
+            done = units
+    return found
+
+
+def late_days(finish_h: float, due_h: float) -> int:
+    """Return whole days after the due day that a finish lies in; exactly at its end is in time."""
+    return max(0, math.ceil((finish_h - due_h) / 24.0 - TICK_H))
+
+
+def outcomes_of(found: Run, codes: Mapping[int, str]) -> tuple[LineOutcome, ...]:
+    """Return the outcome of every line; `codes` gives the code of each firing by its number in the run."""
+    shop = found.shop
+    by_line: dict[str, list[tuple[int, Moved]]] = defaultdict(list)
+    for number, fired in enumerate(shop.fired):
+        for part in fired.moved:
+            if part.ware.line is not None:
+                by_line[part.ware.line].append((number, part))
+    return tuple(_outcome(found, line, by_line[line.code], codes) for line in shop.works.lines)
+
+
+def _outcome(found: Run, line: OrderLine, moved: list[tuple[int, Moved]], codes: Mapping[int, str]) -> LineOutcome:
+    shop = found.shop
+    wanted, items = open_quantity(line), items_of(shop.works, line)
+    units = complete_units({p: shop.finished.get((line.code, p), []) for p in items}, items, wanted)
+    first_h = 0.0
+    if line.not_before is not None:
+        first_h = max(0.0, shop.clock.end_of_day_h(line.not_before) - 24.0)
+    missing = wanted - sum(count for _, count in units)
+    finish_h = None if missing else max([first_h, *(hour for hour, _ in units)])
+    if not line.part_delivery:
+        units = [] if finish_h is None or not wanted else [(finish_h, wanted)]
+    end_h = finish_h if finish_h is not None else last_hour(shop)
+    late = late_days(end_h, shop.due_h[line.code])
+    reason, detail = (LateReason.NOT_LATE, "")
+    if late or missing:
+        reason, detail = _why(found, line, moved, done=not missing)
+    return LineOutcome(
+        line=line.code,
+        order=line.order,
+        due=line.due,
+        finish=None if finish_h is None else shop.clock.moment(finish_h),
+        late_days=late,
+        open_pieces=missing,
+        reason=reason,
+        detail=detail,
+        deliveries=tuple(PartDelivery(at=shop.clock.moment(max(first_h, h)), pieces=n) for h, n in units),
+        firings=tuple(dict.fromkeys(codes[number] for number, _ in sorted(moved, key=lambda row: row[0]))),
+    )
+
+
+def last_hour(shop: Shop) -> float:
+    """Return when the last firing is unloaded, h."""
+    return max((fired.unload_end_h for fired in shop.fired), default=0.0)
+
+
+def goals_of(found: Run, outcomes: Sequence[LineOutcome]) -> PlanGoals:
+    """Return what a run is judged by."""
+    shop = found.shop
+    weights = {line.code: line.priority_factor for line in shop.works.lines}
+    done = [shop.clock.hour(row.finish) for row in outcomes if row.finish is not None]
+    return PlanGoals(
+        open_lines=sum(1 for row in outcomes if row.open_pieces),
+        weighted_late_days=sum(weights[row.line] * row.late_days for row in outcomes),
+        firings=len(shop.fired),
+        mean_finish_h=sum(done) / len(done) if done else 0.0,
+    )
+
+
+def _why(found: Run, line: OrderLine, moved: list[tuple[int, Moved]], *, done: bool) -> tuple[LateReason, str]:
+    """Name what kept a late or open line: what its last pieces waited for longest."""
+    shop = found.shop
+    if not done:
+        return _why_open(found, line)
+    chain = _last_chain(shop, moved)
+    if not chain:
+        return LateReason.SUPPLY, "its finished pieces were not there sooner"
+    first = chain[0][1].ware
+    product = shop.products[first.product]
+    drying = product.route[first.step].ready_after_h if first.code.endswith("@1") else 0.0
+    shortest = chain_h(shop.works, product, first.step) + drying
+    if shortest > shop.due_h[line.code]:
+        days = shop.due_h[line.code] / 24.0
+        return (
+            LateReason.TOO_LATE_WHEN_ORDERED,
+            f"firings, cooling and rests alone take {shortest / 24.0:.1f} days and it is due in {days:.1f}",
+        )
+    hours = waits(shop, chain)
+    reason = max(hours, key=lambda key: (hours[key], key.value))
+    kiln = max(chain, key=lambda row: row[0].decided_h - row[1].ware.ready_h)[0].kiln.code
+    words = {
+        LateReason.KILN: f"waited {hours[reason]:.0f} h for a place in a firing, longest for {kiln}",
+        LateReason.FURNITURE: f"waited {hours[reason]:.0f} h for furniture to come back, longest at {kiln}",
+        LateReason.CREW: f"waited {hours[reason]:.0f} h for hands to load and unload",
+        LateReason.COOLING: f"cooled for {hours[reason]:.0f} h in its firings",
+        LateReason.REST: f"rested, was glazed and dried for {hours[reason]:.0f} h between its firings",
+        LateReason.SUPPLY: f"the last of it was made and dry only after {hours[reason]:.0f} h",
+    }
+    return reason, words[reason]
+
+
+def _why_open(found: Run, line: OrderLine) -> tuple[LateReason, str]:
+    """Say why a line is never finished."""
+    shop = found.shop
+    short = sum(n for (code, _), n in shop.backlog.not_cast.items() if code == line.code)
+    if short:
+        return LateReason.SUPPLY, f"{short} pieces are never made: moulds, drying places or working days are missing"
+    codes = {ware.code for rows in shop.pools.values() for ware in rows if ware.line == line.code}
+    for code in sorted(codes & set(shop.barred)):
+        row = shop.barred[code]
+        return LateReason.NO_ROOM, f"{row.rule}: {row.reason}"
+    waiting = {shop.programme_of(ware) for rows in shop.pools.values() for ware in rows if ware.line == line.code}
+    barred = {programme for _, programme in found.crew_bars}
+    if waiting & barred or shop.clock.next_working_h(0.0) == float("inf"):
+        names = ", ".join(sorted(waiting & barred)) or "any firing"
+        return LateReason.CREW, f"no working hours are long enough for {names}; unattended firing is not allowed"
+    if found.stopped:
+        return LateReason.KILN, "the planning was stopped before its firings were laid out"
+    return LateReason.NO_ROOM, "no load holds its pieces" if codes else "too few good pieces are expected"
+
+
+def _last_chain(shop: Shop, moved: list[tuple[int, Moved]]) -> list[tuple[Fired, Moved]]:
+    """Return the firings that the last finished pieces went through, in order."""
+    last = [(shop.fired[n], part) for n, part in moved if part.becomes.endswith("@done")]
+    if not last:
+        return []
+    chain = [max(last, key=lambda row: row[0].unload_end_h)]
+    rows = [(shop.fired[n], part) for n, part in moved]
+    while True:
+        ware = chain[0][1].ware
+        before = [
+            row for row in rows if row[1].becomes == ware.code and row[0].unload_end_h <= ware.ready_h + SAME_MOMENT_H
+        ]
+        if not before:
+            return chain
+        chain.insert(0, max(before, key=lambda row: row[0].unload_end_h))
+
+
+def waits(shop: Shop, chain: Sequence[tuple[Fired, Moved]]) -> dict[LateReason, float]:
+    """Return the hours that a chain of firings spent on each cause."""
+    hours: dict[LateReason, float] = defaultdict(float)
+    backs = [fired.furniture_back_h for fired in shop.fired]
+    hours[LateReason.SUPPLY] = chain[0][1].ware.ready_h
+    before: Fired | None = None
+    for fired, part in chain:
+        if before is not None:
+            hours[LateReason.REST] += max(0.0, part.ware.ready_h - before.unload_end_h)
+        wait = max(0.0, fired.decided_h - part.ware.ready_h)
+        for_furniture = any(abs(back - fired.decided_h) < SAME_MOMENT_H for back in backs if back > 0)
+        free = _free_before(shop, fired)
+        cause = LateReason.FURNITURE if for_furniture and free < fired.decided_h - SAME_MOMENT_H else LateReason.KILN
+        hours[cause] += wait
+        hours[LateReason.KILN] += fired.fire_start_h - fired.load_end_h
+        hours[LateReason.CREW] += fired.load_end_h - fired.decided_h
+        hours[LateReason.CREW] += fired.unload_end_h - fired.cool_outside_end_h
+        hours[LateReason.COOLING] += fired.cool_outside_end_h - fired.fire_end_h
+        before = fired
+    return hours
+
+
+def _free_before(shop: Shop, fired: Fired) -> float:
+    """Return when the kiln (and the car) of a firing was free for it."""
+    earlier = [row for row in shop.fired if row.kiln.code == fired.kiln.code and row.decided_h < fired.decided_h]
+    return max((row.unload_end_h if row.car is None else row.draw_h for row in earlier), default=0.0)

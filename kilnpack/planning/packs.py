@@ -1,0 +1,146 @@
+"""Filling a firing: by the packer, remembered by content, or by estimate alone."""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING, Protocol
+
+from kilnpack.planning.estimate import AreaHeight
+from kilnpack.planning.furniture_stock import FLAT, POST, SHELF, STUB, SUPPORT, furniture_of, with_less
+from kilnpack.planning.shop import Packed
+from kilnpack.shapes.bodies import piece_kg
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from kilnpack.errors import Finding
+    from kilnpack.model.kilns import Kiln
+    from kilnpack.model.loads import Load
+    from kilnpack.model.orders import Lot
+    from kilnpack.model.programmes import Programme
+    from kilnpack.model.works import Works
+    from kilnpack.planning.estimate import Estimate
+    from kilnpack.planning.furniture_stock import Taken
+    from kilnpack.search.budget import Budget
+
+
+class Packer(Protocol):
+    """What packs a load: `kilnpack.packing.pack_load`, or a small stand-in for it."""
+
+    def __call__(
+        self, works: Works, kiln: Kiln, programme: Programme, lots: tuple[Lot, ...], *, budget: Budget, seed: int
+    ) -> Load:
+        """Return a load of the lots."""
+
+
+class Checker(Protocol):
+    """What checks a load: returns a finding for every rule it breaks."""
+
+    def __call__(self, works: Works, load: Load) -> tuple[Finding, ...]:
+        """Return every finding."""
+
+
+def ware_kg(works: Works, programme: Programme, lots: tuple[Lot, ...], taken: dict[str, int]) -> float:
+    """Return the mass of the ware taken from lots, kg."""
+    product = {lot.code: works.product(lot.product) for lot in lots}
+    return sum(
+        count * piece_kg(works, works.shape(product[code].shape), programme.stage) for code, count in taken.items()
+    )
+
+
+def furniture_kg(works: Works, taken: Taken) -> float:
+    """Return the mass of furniture, kg."""
+    furniture = works.furniture
+    masses = {(SHELF, row.code): row.mass_kg for row in furniture.shelves}
+    masses |= {(FLAT, row.code): row.mass_kg for row in furniture.shelves}
+    masses |= {(POST, row.code): row.mass_kg for row in furniture.posts}
+    masses |= {(STUB, row.code): row.mass_kg for row in furniture.stubs}
+    for rows in (furniture.stilts, furniture.setters, furniture.catch_discs, furniture.spacers):
+        masses |= {(SUPPORT, row.code): row.mass_kg for row in rows}
+    return sum(masses[key] * count for key, count in taken.items())
+
+
+def taken_of(load: Load) -> dict[str, int]:
+    """Return the pieces of each lot in a load."""
+    found: Counter[str] = Counter()
+    for stack in load.stacks:
+        for tier in stack.tiers:
+            for fill in tier.fills:
+                found[fill.lot] += fill.pieces
+    return dict(found)
+
+
+@dataclass(slots=True)
+class RealPack:
+    """Fills firings with the packer, checks every load, remembers them by content, and teaches the estimate."""
+
+    packer: Packer
+    checker: Checker | None
+    seed: int
+    budget_of: Callable[[], Budget]
+    estimate: Estimate
+    calls: int = 0
+    refused: list[str] = field(default_factory=list)
+    _known: dict[object, Packed] = field(default_factory=dict)
+
+    def __call__(self, works: Works, kiln: Kiln, programme: Programme, lots: tuple[Lot, ...], *, out: Taken) -> Packed:
+        """Pack, check and count a load; one refused by the checker holds nothing."""
+        wanted = {line.code: line.priority_factor for line in works.lines}
+        content = tuple((lot.code, lot.pieces, wanted.get(lot.order_line or "", 0.0)) for lot in lots)
+        key = (kiln.code, programme.code, content, tuple(sorted((+out).items())))
+        if key not in self._known:
+            self._known[key] = self._pack(with_less(works, out), kiln, programme, lots)
+        return self._known[key]
+
+    def _pack(self, works: Works, kiln: Kiln, programme: Programme, lots: tuple[Lot, ...]) -> Packed:
+        self.calls += 1
+        works = replace(works, lots=lots)
+        load = self.packer(works, kiln, programme, lots, budget=self.budget_of(), seed=self.seed)
+        findings = self.checker(works, load) if self.checker is not None and load.pieces else ()
+        if findings:
+            self.refused.append(f"a load of {kiln.code} with {programme.code} was refused: {findings[0]}")
+            return Packed(taken={}, ware_kg=0.0, furniture_kg=0.0, shelves=0, furniture=Counter())
+        taken, furniture = taken_of(load), furniture_of(works, load)
+        if load.pieces < sum(lot.pieces for lot in lots) and isinstance(self.estimate, AreaHeight):
+            by_code = {lot.code: lot for lot in lots}
+            held: Counter[tuple[str, int]] = Counter()
+            for code, count in taken.items():
+                held[by_code[code].product, by_code[code].step] += count
+            self.estimate.learn(kiln, programme, dict(held))
+        return Packed(
+            taken=taken,
+            ware_kg=ware_kg(works, programme, lots, taken),
+            furniture_kg=furniture_kg(works, furniture),
+            shelves=sum(count for (kind, _), count in furniture.items() if kind in {SHELF, FLAT}),
+            furniture=furniture,
+            load=load,
+            left_out=load.left_out,
+        )
+
+
+@dataclass(slots=True)
+class EstimatedPack:
+    """Fills firings by estimate: lots in their order until the kiln is taken to be full."""
+
+    estimate: Estimate
+
+    def __call__(self, works: Works, kiln: Kiln, programme: Programme, lots: tuple[Lot, ...], *, out: Taken) -> Packed:
+        """Take pieces until the shares add up to a full kiln; furniture is not counted."""
+        del out
+        room, taken = 1.0 + 1e-9, {}
+        for lot in lots:
+            each = self.estimate.piece_share(kiln, programme, lot.product, lot.step)
+            count = min(lot.pieces, math.floor(room / each)) if each > 0 else lot.pieces
+            if count > 0:
+                taken[lot.code] = count
+                room -= count * each
+        mass = ware_kg(works, programme, lots, taken)
+        return Packed(
+            taken=taken,
+            ware_kg=mass,
+            furniture_kg=max(0.0, programme.recorded_kg - mass),
+            shelves=len(kiln.places) * 6,
+            furniture=Counter(),
+        )

@@ -1,0 +1,275 @@
+"""From works to plan: dispatch rules are tried by estimate, the best of them are packed, the best plan is kept.
+
+First due first served is always packed in full, so that no plan is worse than it with the same packer.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING
+
+from kilnpack.model.plans import Firing, HandWork, HandWorkKind, LotPart, Plan
+from kilnpack.planning.clock import NEVER_H
+from kilnpack.planning.estimate import AreaHeight
+from kilnpack.planning.outcomes import goals_of, outcomes_of
+from kilnpack.planning.packs import Checker, EstimatedPack, Packer, RealPack
+from kilnpack.planning.policies import Policy, PolicyKind
+from kilnpack.planning.run import Run, run
+from kilnpack.search.budget import Budget, Meter
+from kilnpack.search.listener import Listener, Progress, Silent
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from kilnpack.model.works import Works
+    from kilnpack.planning.estimate import Estimate
+    from kilnpack.planning.shop import Fired, Shop
+
+FIRST_DUE = Policy(kind=PolicyKind.FIRST_DUE)
+POLICIES = (
+    Policy(kind=PolicyKind.MOST_GAIN),
+    *(
+        Policy(kind=PolicyKind.LOOK_AHEAD, margin_h=margin_h, longest_wait_h=wait_h)
+        for margin_h in (0.0, 48.0)
+        for wait_h in (NEVER_H, 24.0, 0.0)
+    ),
+)
+PACKED_POLICIES = 2
+"""How many of the policies that look best by estimate are packed in full, beside first due first served."""
+ESTIMATE_SHARE = 0.25
+"""Share of the budget after which no further policy is tried by estimate."""
+LEAST_LOAD_S = 0.3
+MOST_LOAD_S = 8.0
+
+
+@dataclass(slots=True)
+class _Planning:
+    """One call of `plan_firings`."""
+
+    works: Works
+    meter: Meter
+    seed: int
+    listener: Listener
+    estimate: Estimate
+    pack: RealPack | None = None
+    loads_expected: int = 1
+    run_ends_s: float = 0.0
+    begun_calls: int = 0
+    plans: list[Plan] = field(default_factory=list)
+    stopped: bool = False
+
+    def load_budget(self) -> Budget:
+        """Return what one load may cost: an equal part of what is left for this run."""
+        budget = self.meter.budget
+        if budget.seconds is None:
+            return Budget(effort=max(1, (budget.effort or 0) // (self.loads_expected * (1 + PACKED_POLICIES))))
+        calls = self.pack.calls if self.pack is not None else 0
+        loads = max(1, self.loads_expected - (calls - self.begun_calls))
+        left = (self.run_ends_s - self.meter.elapsed_s) / loads
+        return Budget(seconds=max(LEAST_LOAD_S, min(MOST_LOAD_S, left)))
+
+    def hear(self, step: str, shop: Shop) -> bool:
+        """Tell the listener; False once it wants to stop."""
+        progress = Progress(
+            step=f"{step}: {len(shop.fired)} firings",
+            value=float(len(shop.fired)),
+            share=self.meter.share,
+            elapsed_s=self.meter.elapsed_s,
+        )
+        self.stopped |= not self.listener.heard(progress)
+        return not self.stopped
+
+
+def plan_firings(
+    works: Works,
+    *,
+    budget: Budget,
+    seed: int,
+    packer: Packer,
+    checker: Checker | None = None,
+    listener: Listener | None = None,
+    estimate: Estimate | None = None,
+    policies: Sequence[Policy] = POLICIES,
+) -> Plan:
+    """Lay out the firings over the backlog.
+
+    Parameters
+    ----------
+    works
+        With its order lines, lots, kilns, furniture, supply and working hours; planning starts at its `now`.
+    budget
+        Seconds or effort for the whole plan; nearly all of it goes to packing.
+    seed
+        With an effort budget the plan repeats.
+    packer
+        Packs one load.
+    checker
+        Checks one load; a load it finds fault with is not fired.
+    listener
+        Hears of progress and may end the planning with the best plan so far, as an interrupt does.
+    estimate
+        What share of a kiln a piece takes before it is packed; the default goes by area and height and learns.
+    policies
+        Ways to dispatch, tried beside first due first served.
+
+    Returns
+    -------
+    Plan
+        The best plan found by the order of `PlanGoals`; with a remark where planning was stopped early.
+    """
+    planning = _Planning(
+        works=works,
+        meter=budget.start(),
+        seed=seed,
+        listener=listener or Silent(),
+        estimate=estimate if estimate is not None else AreaHeight(works),
+    )
+    planning.pack = RealPack(
+        packer=packer, checker=checker, seed=seed, budget_of=planning.load_budget, estimate=planning.estimate
+    )
+    first = _estimated(planning, FIRST_DUE)
+    planning.loads_expected = max(1, len(first.shop.fired))
+    _packed(planning, FIRST_DUE, share_end=1.0 / (1 + PACKED_POLICIES))
+    best = _ranked(planning, policies)[:PACKED_POLICIES]
+    for number, policy in enumerate(best):
+        if planning.stopped or (number and planning.meter.is_up):
+            break
+        _packed(planning, policy, share_end=(2.0 + number) / (1 + PACKED_POLICIES))
+    return min(planning.plans, key=lambda plan: plan.goals.order)
+
+
+def _estimated(planning: _Planning, policy: Policy) -> Run:
+    """Run a policy with estimated loads."""
+    pack = EstimatedPack(planning.estimate)
+
+    def goes_on(shop: Shop) -> bool:
+        return len(shop.fired) % 10 > 0 or planning.hear(f"trying {policy.name}", shop)
+
+    return run(planning.works, policy, pack, planning.estimate, seed=planning.seed, goes_on=goes_on)
+
+
+def _ranked(planning: _Planning, policies: Sequence[Policy]) -> list[Policy]:
+    """Return the policies, the best by estimate first; those there was no time to try come last."""
+    rated: list[tuple[tuple[float, ...], int]] = []
+    begun_s, seconds = planning.meter.elapsed_s, planning.meter.budget.seconds
+    for number, policy in enumerate(policies):
+        spent = planning.meter.elapsed_s - begun_s
+        if planning.stopped or (seconds is not None and number and spent > ESTIMATE_SHARE * seconds):
+            break
+        found = _estimated(planning, policy)
+        planning.stopped |= found.stopped
+        rated.append((goals_of(found, outcomes_of(found, _codes(found))).order, number))
+    tried = [policies[number] for _, number in sorted(rated)]
+    return tried + [policy for policy in policies if policy not in tried]
+
+
+def _packed(planning: _Planning, policy: Policy, *, share_end: float) -> None:
+    """Run a policy with packed loads and keep its plan."""
+    assert planning.pack is not None
+    planning.run_ends_s = (planning.meter.budget.seconds or 0.0) * share_end
+    planning.begun_calls = planning.pack.calls
+
+    def goes_on(shop: Shop) -> bool:
+        return planning.hear(f"packing, {policy.name}", shop)
+
+    found = run(planning.works, policy, planning.pack, planning.estimate, seed=planning.seed, goes_on=goes_on)
+    planning.stopped |= found.stopped
+    planning.plans.append(plan_of(found, seed=planning.seed, refused=planning.pack.refused))
+
+
+def _codes(found: Run) -> dict[int, str]:
+    """Number the firings of a run in order of their fire."""
+    order = sorted(range(len(found.shop.fired)), key=lambda n: (found.shop.fired[n].fire_start_h, n))
+    return {number: f"F{rank + 1}" for rank, number in enumerate(order)}
+
+
+def plan_of(found: Run, *, seed: int, refused: Sequence[str] = ()) -> Plan:
+    """Turn a packed run into a plan."""
+    shop, codes = found.shop, _codes(found)
+    outcomes = outcomes_of(found, codes)
+    order = sorted(codes, key=lambda number: int(codes[number][1:]))
+    stopped = ("planning was stopped early; the plan holds what was laid out by then",) if found.stopped else ()
+    return Plan(
+        works=shop.works.name,
+        made=shop.clock.moment(0.0),
+        policy=found.policy.name,
+        seed=seed,
+        firings=tuple(_firing(shop, shop.fired[number], codes[number]) for number in order),
+        hand_work=_hand_work(shop),
+        outcomes=outcomes,
+        goals=goals_of(found, outcomes),
+        remarks=stopped + tuple(dict.fromkeys(refused)) + _remarks(shop, codes),
+    )
+
+
+def _remarks(shop: Shop, codes: dict[int, str]) -> tuple[str, ...]:
+    """Remark on firings under the least ware mass of their kiln."""
+    return tuple(
+        f"{codes[n]}: {fired.packed.ware_kg:.0f} kg of ware is under the least of {fired.kiln.least_ware_kg:.0f} kg"
+        for n, fired in enumerate(shop.fired)
+        if fired.packed.ware_kg < fired.kiln.least_ware_kg
+    )
+
+
+def _firing(shop: Shop, fired: Fired, code: str) -> Firing:
+    at = shop.clock.moment
+    load = fired.packed.load
+    assert load is not None
+    return Firing(
+        code=code,
+        kiln=fired.kiln.code,
+        car=fired.car,
+        programme=fired.programme.code,
+        load=replace(load, car=fired.car),
+        lots=fired.lots,
+        parts=tuple(
+            LotPart(
+                lot=part.ware.code,
+                product=part.ware.product,
+                step=part.ware.step,
+                pieces=part.ware.pieces,
+                good_pieces=part.good_pieces,
+                second_pieces=part.second_pieces,
+                scrap_pieces=part.ware.pieces - part.good_pieces - part.second_pieces,
+                order_line=part.ware.line,
+                kind=part.ware.kind,
+                was_ready_at=at(part.ware.ready_h),
+                becomes=part.becomes,
+                ready_at=at(part.ready_h),
+            )
+            for part in fired.moved
+        ),
+        ware_kg=fired.packed.ware_kg,
+        furniture_kg=fired.packed.furniture_kg,
+        load_start=at(fired.load_start_h),
+        load_end=at(fired.load_end_h),
+        fire_start=at(fired.fire_start_h),
+        fire_end=at(fired.fire_end_h),
+        cool_end=at(fired.cool_end_h),
+        draw=at(fired.draw_h),
+        cool_outside_end=at(fired.cool_outside_end_h),
+        unload_start=at(fired.unload_start_h),
+        unload_end=at(fired.unload_end_h),
+        cleaning_start=at(fired.cleaning_start_h),
+        furniture_back=at(fired.furniture_back_h),
+    )
+
+
+def _hand_work(shop: Shop) -> tuple[HandWork, ...]:
+    """Return casting and glazing in order of their start."""
+    at = shop.clock.moment
+    rows = [(HandWorkKind.CAST, cast.ware, cast.start_h, cast.end_h) for cast in shop.backlog.casts]
+    rows += [(HandWorkKind.GLAZE, done.ware, done.start_h, done.end_h) for done in shop.glazed]
+    rows.sort(key=lambda row: (row[2], row[0].value, row[1].code))
+    return tuple(
+        HandWork(
+            kind=kind,
+            lot=ware.code,
+            product=ware.product,
+            pieces=ware.pieces,
+            start=at(start_h),
+            end=at(end_h),
+            order_line=ware.line,
+        )
+        for kind, ware, start_h, end_h in rows
+    )

@@ -1,0 +1,125 @@
+"""One run over the backlog with one policy: take the kiln free first, choose, pack, fire, until nothing waits."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING, Protocol
+
+from kilnpack.planning.clock import HORIZON_DAYS, NEVER_H, TICK_H
+from kilnpack.planning.policies import Choice, Policy, choose
+from kilnpack.planning.shop import Packed, Shop
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from kilnpack.model.kilns import Kiln
+    from kilnpack.model.orders import Lot
+    from kilnpack.model.programmes import Programme
+    from kilnpack.model.works import Works
+    from kilnpack.planning.estimate import Estimate
+    from kilnpack.planning.furniture_stock import Taken
+    from kilnpack.planning.shop import KilnState
+
+LIMIT_H = 24.0 * (HORIZON_DAYS - 60)
+MUST_FACTOR = 3.0
+"""How much more the ware that a firing is for counts with the packer than ware that only fills it up."""
+
+
+class PackLots(Protocol):
+    """Packs lots, the most wanted first, into a kiln with the furniture that is not elsewhere."""
+
+    def __call__(self, works: Works, kiln: Kiln, programme: Programme, lots: tuple[Lot, ...], *, out: Taken) -> Packed:
+        """Return what went in; nothing taken where nothing fits."""
+
+
+@dataclass(slots=True)
+class Run:
+    """A run and what came of it."""
+
+    shop: Shop
+    policy: Policy
+    stopped: bool = False
+    crew_bars: set[tuple[str, str]] = field(default_factory=set)
+    """Kilns and programmes whose fire the working hours never allow."""
+
+
+def run(
+    works: Works,
+    policy: Policy,
+    pack: PackLots,
+    estimate: Estimate,
+    *,
+    seed: int,
+    goes_on: Callable[[Shop], bool] = lambda _: True,
+) -> Run:
+    """Fire the backlog with one policy.
+
+    Parameters
+    ----------
+    works
+        The works.
+    policy
+        How the next firing is chosen.
+    pack
+        Fills a firing.
+    estimate
+        What share of a kiln a piece takes.
+    seed
+        For the search over coming firings.
+    goes_on
+        Asked before each firing; False ends the run with what there is.
+    """
+    found = Run(shop=Shop(works), policy=policy)
+    shop = found.shop
+    found.crew_bars = {
+        (state.kiln.code, code)
+        for state in shop.kilns
+        for code in state.kiln.programmes
+        if not shop.can_be_attended(shop.programmes[code])
+    }
+    try:
+        while (state := min(shop.kilns, key=lambda row: (row.next_h, row.kiln.code), default=None)) is not None:
+            at_h = shop.clock.next_working_h(state.next_h) if state.next_h < LIMIT_H else NEVER_H
+            if at_h >= LIMIT_H:
+                break
+            if at_h > state.next_h:
+                state.next_h = at_h
+                continue
+            if not goes_on(shop):
+                found.stopped = True
+                break
+            _turn(found, state, at_h, pack, estimate, seed)
+    except KeyboardInterrupt:
+        found.stopped = True
+    return found
+
+
+def _turn(found: Run, state: KilnState, at_h: float, pack: PackLots, estimate: Estimate, seed: int) -> None:
+    """Let one kiln fire once, or wait."""
+    shop = found.shop
+    barred = {code for kiln, code in found.crew_bars if kiln == state.kiln.code}
+    while True:
+        choice = choose(shop, state, at_h, found.policy, estimate, barred=barred, seed=seed)
+        if choice.programme is None:
+            state.next_h = max(at_h + 2 * TICK_H, min(choice.until_h, shop.next_event_h(state.kiln, at_h)))
+            return
+        packed = _packed(shop, state, choice, at_h, pack)
+        if packed.taken:
+            shop.fire(state, choice.programme, choice.lots, packed, at_h)
+            return
+        barred.add(choice.programme.code)
+        shop.barred.update({row.lot: row for row in packed.left_out})
+
+
+def _packed(shop: Shop, state: KilnState, choice: Choice, at_h: float, pack: PackLots) -> Packed:
+    """Pack what was chosen, with the furniture that is here and the ware that must go in counting most."""
+    assert choice.programme is not None
+    must = {lot.order_line for lot in choice.lots[: choice.must]}
+    lines = tuple(
+        replace(line, priority_factor=line.priority_factor * MUST_FACTOR) if line.code in must else line
+        for line in shop.works.lines
+    )
+    works = replace(shop.works, lines=lines, now=shop.clock.moment(at_h))
+    out = shop.furniture_out(at_h)
+    packed = pack(works, state.kiln, choice.programme, choice.lots, out=out)
+    return replace(packed, taken={code: count for code, count in packed.taken.items() if count > 0})
