@@ -41,6 +41,18 @@ def decorations_fired(reading: Reading, works: Works) -> Iterator[Finding]:
             yield reading.at("products", product.code, "decorations", found, wanted)
 
 
+def columns_used(reading: Reading, works: Works) -> Iterator[Finding]:
+    """A product says nothing of a stage that its route does not have; it would not be read."""
+    for product in works.products:
+        stages = {step.stage for step in product.route}
+        row = reading.origins["products", product.code]
+        for stage in _STAGES:
+            for heading in sorted(row.filled if stage not in stages else ()):
+                if stage.value in heading.split("_") and heading != "decoration_order":
+                    wanted = f"an empty cell, as the route has no {stage.value} firing"
+                    yield row.fault(heading, row.get(heading), wanted)
+
+
 def windows(reading: Reading, works: Works) -> Iterator[Finding]:
     """The windows of glaze, decorations and product overlap in every firing."""
     for product in works.products:
@@ -128,6 +140,7 @@ def _own_vapours(product: Product, works: Works) -> set[str]:
 PRODUCT_CHECKS: tuple[Callable[[Reading, Works], Iterator[Finding]], ...] = (
     stage_order,
     decorations_fired,
+    columns_used,
     windows,
     feet,
     runny_glazes,

@@ -115,16 +115,12 @@ def convex_pieces(ring: _Ring) -> tuple[RoundedPolygon, ...]:
 
 
 def _joined(one: _Ring, other: _Ring) -> tuple[_Ring, _Ring] | None:
-    """Return two rings joined along a shared side if the whole is convex, with the second of them."""
-    shared = set(one) & set(other)
-    if len(shared) < 2:
-        return None
+    """Return two rings joined along the side they share if the whole is convex, with the second of them."""
+    starts = {side: k for k, side in enumerate(zip(other, other[1:] + other[:1], strict=True))}
     for k, (a, b) in enumerate(zip(one, one[1:] + one[:1], strict=True)):
-        if a in shared and b in shared:
-            start = other.index(a)
-            turned = other[start:] + other[:start]
-            if turned[-1] != b:
-                continue
+        if (b, a) in starts:
+            after = starts[b, a] + 1  # the corner a of the other ring; b is the one before it
+            turned = other[after:] + other[:after]
             whole = one[: k + 1] + turned[1:-1] + one[k + 1 :]
             return (whole, other) if is_convex(whole) else None
     return None

@@ -127,16 +127,16 @@ def _codes(table: Table) -> list[str]:
 
 def _known_codes(reading: Reading) -> Mapping[str, Collection[str]]:
     """Return the codes that references may name; what could not be read is left out."""
-    known: dict[str, list[str]] = {
-        name: _codes(table) for name, table in reading.tables.items() if name not in reading.unread
+    known: dict[str, Collection[str]] = {
+        name: dict.fromkeys(_codes(table)) for name, table in reading.tables.items() if name not in reading.unread
     }
     unions = {"items": ("products", "sets"), "supports": SUPPORTS}
     for union, names in unions.items():
         if not reading.unread & set(names):
-            known[union] = [code for name in names for code in known[name]]
+            known[union] = dict.fromkeys(code for name in names for code in known[name])
     for name, coded in (("kilns", reading.kilns), ("programmes", reading.programmes)):
         if coded.codes is not None:
-            known[name] = sorted(coded.codes)
+            known[name] = dict.fromkeys(sorted(coded.codes))
     return known
 
 

@@ -56,7 +56,8 @@ def _product(product: Product, catalogue: Catalogue) -> tuple[Cells, list[Cells]
     for order in _ORDERS:
         row = _as_row({**cells, "decoration_order": order})
         if tuple(decoration_steps(row, catalogue)) == coloured:
-            return {**cells, "decoration_order": order}, [_step(row, product, step, catalogue) for step in listed]
+            said = {} if order == _ORDERS[0] else {"decoration_order": order}
+            return cells | said, [_step(row, product, step, catalogue) for step in listed]
     row = _as_row(cells)
     return cells, [_step(row, product, step, catalogue) for step in product.route]
 

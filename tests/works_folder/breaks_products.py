@@ -6,6 +6,14 @@ from tests.works_folder.breaking import Break, one
 
 PRODUCT_BREAKS = (
     one(
+        "share of a stage that is not fired",
+        "products.csv",
+        "support_glost;price_money\nCUP-W;CUP;CLEAR;;R1;;9,5",
+        "support_glost;price_money;scrap_decoration_share;support_decoration\nCUP-W;CUP;CLEAR;;R1;;9,5;0,1;ST1",
+        ("products.csv", 2, "scrap_decoration_share", "no decoration firing"),
+        ("products.csv", 2, "support_decoration", "no decoration firing"),
+    ),
+    one(
         "windows that do not overlap",
         "decorations.csv",
         "chrome;770;",
@@ -102,6 +110,7 @@ PRODUCT_BREAKS = (
         "R1;GLOST;2\n",
         "",
         *(("products.csv", row, "route", "with a glost firing") for row in range(2, 8)),
+        ("products.csv", 6, "support_glost", "no glost firing"),
         ("lots.csv", 3, "next_firing", "of its route"),
         ("lots.csv", 4, "next_firing", "of its route"),
     ),
@@ -138,6 +147,21 @@ PRODUCT_BREAKS = (
         "CUP;;980;42",
         *(("products.csv", row, "shape", "(F17, C6)") for row in (2, 2, 3, 3, 3, 6)),
         ("products.csv", 6, "support_glost", "(F17, C6)"),
+    ),
+    one(
+        "too wide for its chamber",
+        "kilns.toml",
+        "least_ware_kg = 20.0",
+        "least_ware_kg = 20.0\nwall_clear_mm = 200.0",
+        ("products.csv", 4, "shape", "(C4, C10)"),
+    ),
+    one(
+        "no room inside the walls",
+        "kilns.toml",
+        "least_ware_kg = 20.0",
+        "least_ware_kg = 20.0\nwall_clear_mm = 400.0",
+        *(("products.csv", row, "shape", "(C4, C10)") for row in (2, 3, 4, 5, 7)),
+        ("products.csv", 6, "support_glost", "(C4, C10)"),
     ),
     one(
         "too wide for its shelf",

@@ -12,7 +12,8 @@ import pytest
 from kilnpack.model.kilns import Cooling, Energy, Kiln
 from kilnpack.model.programmes import Programme, Segment
 from kilnpack.works_folder.codec import decode
-from kilnpack.works_folder.describe import generated
+from kilnpack.works_folder.columns import Kind
+from kilnpack.works_folder.describe import SHEETS, generated
 from kilnpack.works_folder.toml_files import TAG, WorksFile
 
 PAGE = (Path(__file__).parents[2] / "docs" / "formats.md").read_text(encoding="utf-8")
@@ -22,6 +23,23 @@ PAGE = (Path(__file__).parents[2] / "docs" / "formats.md").read_text(encoding="u
 def test_tables_of_the_page_are_those_of_the_reader(name: str) -> None:
     """Guards against a heading, default or material that the page does not know."""
     assert f"<!-- {name}: generated -->\n{generated()[name]}\n<!-- end -->" in PAGE
+
+
+UNITS = re.compile(
+    r".*_(mm|kg|degc|k|h|mpa|deg|share|factor|money|pieces|units)|z_mm|mm_per_unit|casts_per_day|points|pieces|pieces_per_gap"
+)
+
+
+def test_numbers_carry_their_unit() -> None:
+    """Guards headings: whoever fills a column in sees what is counted."""
+    kinds = (Kind.NUMBER, Kind.WHOLE, Kind.SHARE, Kind.POINTS)
+    without = [
+        f"{sheet.name}.{column.heading}"
+        for sheet in SHEETS
+        for column in sheet.columns
+        if column.kind in kinds and not UNITS.fullmatch(column.heading)
+    ]
+    assert without == []
 
 
 def examples() -> list[dict[str, object]]:

@@ -259,6 +259,15 @@ def test_a_programme_twice_in_a_route_is_said_by_its_number(tmp_path: Path) -> N
     assert [lot.step for lot in works.lots] == [0, 3, 2, 3]
 
 
+def test_a_keep_out_beside_the_shelves_is_none_of_their_business(tmp_path: Path) -> None:
+    """Guards bag walls and the like that stand from floor to roof off the shelves."""
+    works = changed(
+        tmp_path,
+        ("kilns.toml", "from_z_mm = 500.0\nto_z_mm = 520.0", "from_z_mm = 0.0\nto_z_mm = 1000.0"),
+    )
+    assert works.kiln("G1").keep_outs[1].to_z_mm == 1000.0
+
+
 def test_a_column_of_notes_is_not_read(tmp_path: Path) -> None:
     """Guards the owner's own columns."""
     assert changed(tmp_path, ("moulds.csv", "day\nCUP;10;2", "day;Note to self\nCUP;10;2;ask Ida")).supply.moulds
