@@ -147,10 +147,18 @@ class ShelfWork:
         return tuple(int(n) for n in self.used), tuple(places)
 
     def start_from(self, places: Sequence[tuple[int, float, float, float]]) -> None:
-        """Take up a setting known to be clear as the one in hand."""
+        """Take up a setting known to be clear as the one in hand, and as the best if it is."""
         self.used[:] = 0
         for i, (kind, x_mm, y_mm, angle) in enumerate(places):
             self.kinds[i] = kind
             self.pose[i] = (x_mm, y_mm, angle)
             self.used[kind] += 1
         self.tally[1] = len(places)
+        demand = self.demand
+        worth = float(demand.value @ self.used + self.must_value * np.minimum(self.used, demand.must).sum())
+        if worth > self.scratch[-2, 0, 1]:
+            self.scratch[-2, 0, 1] = worth
+            self.scratch[-2, 0, 2] = max(self.scratch[-2, 0, 2], float(self.tables.area @ self.used))
+            self.tally[2] = len(places)
+            self.best_kinds[0, : len(places)] = self.kinds[: len(places)]
+            self.best_pose[: len(places)] = self.pose[: len(places)]
