@@ -63,6 +63,9 @@ def draw_elevation(
     width_mm, height_mm
         Paper that may be used.
     """
+    if not tiers:
+        nothing = svg.words(0.0, 7.0, "Nothing stands in this load.", em=NAME_EM_MM)
+        return svg.Drawing(width_mm=width_mm, height_mm=12.0, title="Empty side elevation", body=nothing)
     tall_mm = _top(works, load, tiers, figures) + OVER_MM
     stacks = _stacks(tiers)
     name_mm = max(svg.width_of(row.name, NAME_EM_MM) for row in tiers) + 3.0

@@ -33,7 +33,8 @@ def loading_html(facts: LoadingFacts) -> str:
 
 def _top(facts: LoadingFacts) -> str:
     """The bar that stays in sight: what is loaded, how far it is, and where the front is."""
-    parts = (("fetch", "Fetch"), ("over", "Overview"), ("t1", "Tiers"), ("end", "After"))
+    first = "t1" if facts.tiers else "over"
+    parts = (("fetch", "Fetch"), ("over", "Overview"), (first, "Tiers"), ("end", "After"))
     links = "".join(f'<a href="#{name}">{words}</a>' for name, words in parts)
     return (
         f'<header><h1>{escape(facts.title)}</h1> <span id="done"></span><nav>{links}</nav>'

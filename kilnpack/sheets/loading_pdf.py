@@ -73,6 +73,6 @@ def _compiled(template: str, data: dict[str, Any], made_at: datetime, form: Lite
         ppi=ppi or None,
         font_paths=fonts,
         sys_inputs={"facts": json.dumps(data, ensure_ascii=False)},
-        timestamp=made_at.astimezone(UTC),
+        timestamp=(made_at if made_at.tzinfo else made_at.replace(tzinfo=UTC)).astimezone(UTC),
         pdf_standards="ua-1" if form == "pdf" else None,
     )

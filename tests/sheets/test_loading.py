@@ -362,3 +362,15 @@ def test_an_empty_shelf_and_a_works_limit_for_the_car_are_said() -> None:
     assert facts.tiers[0].headroom_over == "empty shelf"
     assert "Draw the car at 300 °C or less (works' limit)." in facts.opening
     assert loading_pdf(facts, made_at=WORKS.now)[:5] == b"%PDF-"
+
+
+def test_an_empty_load_says_that_nothing_stands_in_it(tmp_path: Path) -> None:
+    """Guards the load into which nothing fits: its sheet still lists what was left out, and no moment needs a zone."""
+    works = replace(WORKS, now=WORKS.now.replace(tzinfo=None))
+    paths = write_loading_sheet(works, replace(LOAD, stacks=(), settings=(), cone_packs=()), tmp_path)
+    text = "".join(page.extract_text() for page in PdfReader(paths.pdf).pages)
+    assert "Nothing stands in this load." in text
+    assert "6 mm too tall" in text
+    page = seen(paths.html.read_text(encoding="utf-8"))
+    ids = {value for _, name, value in page.attributes if name == "id"}
+    assert all(value[1:] in ids for _, name, value in page.attributes if name == "href")
