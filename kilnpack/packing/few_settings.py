@@ -131,7 +131,7 @@ def _merge(clusters: Clusters, most: int) -> None:
 
 def _split(clusters: Clusters, most: int) -> None:
     """Halve the largest clusters until there are as many as may be: small ones leave fewer odd pieces."""
-    while len(numbers := clusters.numbers()) < most:
+    while 0 < len(numbers := clusters.numbers()) < most:
         largest = max(numbers, key=lambda label: len(clusters.places(label)))
         places = clusters.places(largest)
         if len(places) < 2:

@@ -190,12 +190,13 @@ def _column_in_stock(state: LoadState, stack: int, column: int, room_mm: float) 
     if state.pitch_mm(stack, column) <= room_mm + 1e-6 and state.has_posts(stack, column):
         return column
     want_mm = state.problem.columns[column].height_mm
-    spare = [
-        c
+    heights = {
+        c: state.problem.columns[c].height_mm
         for c in useful_columns(state, stack)
-        if state.pitch_mm(stack, c) <= room_mm + 1e-6 and state.problem.columns[c].height_mm <= 1.3 * want_mm
-    ]
-    return max(spare, key=lambda c: state.problem.columns[c].height_mm, default=None)
+        if state.pitch_mm(stack, c) <= room_mm + 1e-6
+    }
+    taller = [c for c in heights if heights[c] >= want_mm]
+    return min(taller, key=lambda c: heights[c]) if taller else max(heights, key=lambda c: heights[c], default=None)
 
 
 def first_load(

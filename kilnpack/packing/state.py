@@ -20,6 +20,9 @@ OPEN = -1
 
 LEVEL_MM = 1e-6
 
+MOST_TIERS = 12
+"""Posts for so many tiers are taken for enough in one stack."""
+
 
 @dataclass(frozen=True, slots=True)
 class TierState:
@@ -96,11 +99,13 @@ class LoadState:
 
     def has_posts(self, stack: int, column: int) -> bool:
         """Return whether the posts of a column are there at every point of the stack's shelf."""
-        if column == OPEN:
-            return True
+        return column == OPEN or self.tiers_in_stock(stack, column) > 0
+
+    def tiers_in_stock(self, stack: int, column: int) -> int:
+        """Return how many tiers of a column the posts that are left would do for."""
         points = self.problem.shelves[self.problem.stacks[stack].shelf].points
         parts = self.problem.columns[column].parts
-        return all(self.posts[part] >= points * parts.count(part) for part in parts)
+        return min(self.posts[part] // (points * parts.count(part)) for part in parts)
 
     def _use(self, stack: int, tier: TierState, sign: int) -> None:
         site = self.problem.stacks[stack]
@@ -149,18 +154,23 @@ class LoadState:
 
 
 def useful_columns(state: LoadState, stack: int) -> list[int]:
-    """Return for every height a kind of ware needs the lowest column in stock that gives it."""
+    """Return for every height a kind of ware needs the lowest columns in stock that give it, enough for a stack."""
     problem = state.problem
     site = problem.stacks[stack]
     stock = sorted(
         (column for column in site.columns if state.has_posts(stack, column)),
         key=lambda column: (problem.columns[column].height_mm, len(problem.columns[column].parts)),
     )
+    enough = min(MOST_TIERS, state.shelves[site.shelf])
     chosen: list[int] = []
     for need_mm in sorted({ware.body.height_mm + problem.headroom_mm for ware in problem.wares}):
-        fitting = next((c for c in stock if problem.columns[c].height_mm >= need_mm - LEVEL_MM), None)
-        if fitting is not None and fitting not in chosen:
-            chosen.append(fitting)
+        tiers = 0
+        for column in (c for c in stock if problem.columns[c].height_mm >= need_mm - LEVEL_MM):
+            if column not in chosen:
+                chosen.append(column)
+            tiers += state.tiers_in_stock(stack, column)
+            if tiers >= enough:
+                break
     return chosen
 
 

@@ -1,0 +1,127 @@
+"""The search over whole loads: as good as trying everything on tiny loads, monotone, repeatable, few settings."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from kilnpack.packing.few_settings import Clusters
+from kilnpack.packing.improve import Tuning, tiers_of
+from kilnpack.packing.problem import LoadProblem
+from kilnpack.packing.state import OPEN, LoadState
+from kilnpack.packing.together import pack_together, packed, unpacked
+from kilnpack.search.budget import Budget
+from kilnpack.search.listener import Progress
+from tests.packing.tiny_loads import best_value, tiny_problem
+
+SMALL = Tuning(polish_evaluations=0, fills=4)
+
+
+class Ear:
+    """Keeps all it hears and says stop after so many times."""
+
+    def __init__(self, most: int = 10**9) -> None:
+        self.values: list[float] = []
+        self.most = most
+
+    def heard(self, progress: Progress) -> bool:
+        """Note the value."""
+        self.values.append(progress.value)
+        return len(self.values) < self.most
+
+
+def stock_is_kept(problem: LoadProblem, state: LoadState) -> None:
+    """Assert that counts, posts, shelves and heights of a state are those of its tiers and within the stock."""
+    again = unpacked(problem, packed(state))
+    assert (again.spare >= 0).all()
+    assert min(again.posts, default=0) >= 0
+    assert min(again.shelves) >= 0
+    assert again.value == pytest.approx(state.value)
+    for stack, site in enumerate(problem.stacks):
+        assert state.slack_mm(stack) >= -1e-6
+        if site.open_top and state.stacks[stack]:
+            assert [tier.column == OPEN for tier in state.stacks[stack]].index(True) == len(state.stacks[stack]) - 1
+    for stack, base_mm, tier in tiers_of(state):
+        room = state.room(stack, base_mm, tier.column)
+        assert room is not None
+        for spot in tier.filled.spots:
+            assert problem.wares[spot.ware].body.height_mm <= room.clear_height_mm + 1e-9
+            assert state.allowed(stack, base_mm, tier.column) >> spot.ware & 1
+
+
+@pytest.mark.parametrize("open_top", [False, True])
+def test_tiny_loads_reach_the_best_of_all(open_top: bool) -> None:
+    """Guards the whole search: 24 tiny loads (shelves, posts, zones bind) reach the value found by enumeration."""
+    for seed in range(12):
+        problem = tiny_problem(seed, open_top=open_top)
+        best = best_value(problem)
+        plan = pack_together(problem, budget=Budget(effort=60), seed=1, tuning=SMALL)
+        stock_is_kept(problem, unpacked(problem, plan))
+        assert plan.value <= best + 1e-6
+        assert plan.value == pytest.approx(best), seed
+
+
+def test_few_settings_are_kept_and_lose_little() -> None:
+    """Guards the limit on different settings: never more than asked for, stock kept, no more worth than without."""
+    for seed in range(6):
+        problem = tiny_problem(seed, open_top=seed % 2 == 0, settings_most=2)
+        free = best_value(replace(problem, settings_most=None))
+        plan = pack_together(problem, budget=Budget(effort=60), seed=1, tuning=replace(SMALL, polish_evaluations=200))
+        state = unpacked(problem, plan)
+        stock_is_kept(problem, state)
+        assert len({tier.filled.spots for _, _, tier in tiers_of(state) if tier.filled.spots}) <= 2
+        assert plan.value <= free + 1e-6
+
+
+def test_effort_and_seed_repeat_and_progress_never_falls() -> None:
+    """Guards repeatability and the promise that more time is never worse."""
+    problem = tiny_problem(3)
+    ears = (Ear(), Ear())
+    runs = [pack_together(problem, budget=Budget(effort=40), seed=5, listener=ear, tuning=SMALL) for ear in ears]
+    assert runs[0] == runs[1]
+    assert ears[0].values == sorted(ears[0].values)
+    more = pack_together(problem, budget=Budget(effort=40), seed=6, tuning=SMALL, start=runs[0])
+    assert more.value >= runs[0].value
+
+
+def test_listener_and_ctrl_c_end_with_the_best_so_far(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Guards the early end: one that was told to stop, and one that was interrupted, still give a load."""
+    problem = tiny_problem(4)
+    stopped = pack_together(problem, budget=Budget(seconds=60.0), seed=1, listener=Ear(most=1), tuning=SMALL)
+    assert stopped.value > 0
+
+    class Interrupted(Ear):
+        def heard(self, progress: Progress) -> bool:
+            if progress.step.startswith("improving"):
+                raise KeyboardInterrupt
+            return super().heard(progress)
+
+    cut = pack_together(problem, budget=Budget(seconds=60.0), seed=1, listener=Interrupted(), tuning=SMALL)
+    assert cut.value > 0
+    few = replace(problem, settings_most=2)
+    assert pack_together(few, budget=Budget(seconds=60.0), seed=1, listener=Interrupted(), tuning=SMALL).value > 0
+
+
+def test_two_workers_find_a_load_and_keep_the_limit() -> None:
+    """Guards the rounds of several workers, in seconds and in effort."""
+    problem = tiny_problem(2, settings_most=2)
+    for budget in (Budget(seconds=2.5), Budget(effort=32)):
+        ear = Ear()
+        plan = pack_together(problem, budget=budget, seed=1, workers=2, listener=ear, tuning=SMALL)
+        stock_is_kept(problem, unpacked(problem, plan))
+        assert ear.values == sorted(ear.values)
+    free = pack_together(
+        replace(problem, settings_most=None), budget=Budget(effort=32), seed=1, workers=2, listener=Ear(3), tuning=SMALL
+    )
+    assert free.value >= plan.value - 1e-9
+
+
+def test_clusters_copy_without_sharing() -> None:
+    """Guards the copy that every change is tried on."""
+    clusters = Clusters(LoadState(tiny_problem(1)), [[]])
+    twin = clusters.copy()
+    twin.labels[0].append(1)
+    assert clusters.labels == [[]]
+    assert clusters.places(1) == []
+    assert twin.numbers() == [1]

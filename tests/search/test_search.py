@@ -1,0 +1,105 @@
+"""Budgets, seeds, listeners and the executor."""
+
+from __future__ import annotations
+
+import time
+from types import SimpleNamespace
+
+import pytest
+
+from kilnpack.search import executor as executors
+from kilnpack.search.budget import Budget
+from kilnpack.search.listener import Progress, Silent
+from kilnpack.search.seeds import split, stream
+
+
+@pytest.mark.parametrize(("seconds", "effort"), [(None, None), (1.0, 1), (-1.0, None), (None, -1)])
+def test_budget_is_one_thing_and_not_negative(seconds: float | None, effort: int | None) -> None:
+    """Guards the border: seconds or effort, not both, not below nothing."""
+    with pytest.raises(ValueError, match="budget"):
+        Budget(seconds=seconds, effort=effort)
+
+
+def test_effort_counts_evaluations_in_thousands() -> None:
+    """Guards the meter of effort: a share per evaluation, up when all is spent."""
+    meter = Budget(effort=2).start()
+    meter.spend(500)
+    assert meter.share == 0.25
+    assert not meter.is_up
+    meter.spend(1500)
+    assert meter.is_up
+    assert Budget(effort=0).start().is_up
+
+
+def test_seconds_run_by_themselves() -> None:
+    """Guards the meter of seconds: it is up when the time is, whatever was spent."""
+    meter = Budget(seconds=0.01).start()
+    meter.spend(10**9)
+    time.sleep(0.02)
+    assert meter.is_up
+    assert meter.elapsed_s >= 0.02
+    assert Budget(seconds=0.0).start().is_up
+    assert Budget(seconds=1000.0).start().share < 0.01
+
+
+def test_seeds_repeat_and_part() -> None:
+    """Guards repeatability: one seed and path give one stream, others another, workers do not share one."""
+    assert stream(3, 1).random() == stream(3, 1).random()
+    assert stream(3, 1).random() != stream(3, 2).random()
+    assert stream(-1).random() == stream(0xFFFFFFFF).random()
+    assert len(set(split(5, 8))) == 8
+    assert split(5, 8) == split(5, 8)
+
+
+def test_silence_lets_the_search_go_on() -> None:
+    """Guards the listener that is used where nobody listens."""
+    assert Silent().heard(Progress(step="a", value=1.0, share=0.5, elapsed_s=1.0))
+
+
+def _half(number: int) -> float:
+    return number / 2
+
+
+def _fail(number: int) -> float:
+    raise ValueError(number)
+
+
+@pytest.mark.parametrize("workers", [1, 2])
+def test_work_is_done_in_place_or_in_processes(workers: int) -> None:
+    """Guards the executor: results and faults come back the same way from one worker and from two."""
+    with executors.executor(workers) as pool:
+        assert [future.result() for future in [pool.submit(_half, k) for k in range(4)]] == [0.0, 0.5, 1.0, 1.5]
+        with pytest.raises(ValueError, match="7"):
+            pool.submit(_fail, 7).result()
+
+
+def test_cluster_is_asked_at_its_address(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Guards the cluster: its own executor is used, never one that skips work it has seen."""
+    asked = []
+
+    class Client:
+        def __init__(self, address: str) -> None:
+            asked.append(address)
+
+        def __enter__(self) -> Client:
+            return self
+
+        def __exit__(self, *_: object) -> None:
+            asked.append("closed")
+
+        def get_executor(self, *, pure: bool) -> executors.InPlace:
+            asked.append(str(pure))
+            return executors.InPlace()
+
+    monkeypatch.setattr(executors, "import_module", lambda name: SimpleNamespace(Client=Client, name=name))
+    with executors.executor(4, address="tcp://scheduler:8786") as pool:
+        assert pool.submit(_half, 3).result() == 1.5
+    assert asked == ["tcp://scheduler:8786", "False", "closed"]
+
+
+def test_cores_are_counted_where_the_system_cannot_say_which(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Guards the count of processors on systems without an affinity of processes."""
+    assert executors.cores() >= 1
+    monkeypatch.delattr(executors.os, "sched_getaffinity", raising=False)
+    monkeypatch.setattr(executors.os, "cpu_count", lambda: None)
+    assert executors.cores() == 1
