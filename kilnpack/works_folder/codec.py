@@ -238,12 +238,12 @@ def _float(decoding: Decoding, plain: object, place: str) -> object:
 
 def _when(decoding: Decoding, plain: object, kind: Any, place: str) -> object:
     example = {date: "2026-12-01", datetime: "2026-12-01T07:30:00", time: "07:30:00"}[kind]
-    wanted = f"a value such as {example}, without an offset"
+    wanted = f"a value such as {example}"
     if isinstance(plain, str):
         try:
             plain = kind.fromisoformat(plain)
         except ValueError:
             return decoding.fault(place, plain, wanted)
-    if type(plain) is not kind or getattr(plain, "tzinfo", None) is not None:
+    if type(plain) is not kind:
         return decoding.fault(place, plain, wanted)
     return plain

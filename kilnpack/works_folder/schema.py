@@ -12,7 +12,11 @@ from typing import Any, get_args, get_origin
 from kilnpack.works_folder.codec import TAG, hints_of, is_data, tag_of, union_members
 from kilnpack.works_folder.saved import VERSION, schema_name
 
-SAVED = {"works": "kilnpack.model.works:Works", "load": "kilnpack.model.loads:Load"}
+SAVED = {
+    "works": "kilnpack.model.works:Works",
+    "load": "kilnpack.model.loads:Load",
+    "plan": "kilnpack.model.plans:Plan",
+}
 """Values that can be saved, by the name that `kilnpack schema` takes: module and class."""
 
 
@@ -99,7 +103,7 @@ def _plain(kind: Any) -> dict[str, Any]:
         return {"enum": [member.value for member in kind]}
     formats = {date: "date", datetime: "date-time", time: "time"}
     if kind in formats:
-        # Times are the works' own, without an offset, so the formats of RFC 3339 do not quite hold.
-        return {"type": "string", "description": f"ISO 8601 {formats[kind]} without an offset"}
+        # Moments of a works folder carry no offset, so the formats of RFC 3339 do not quite hold.
+        return {"type": "string", "description": f"ISO 8601 {formats[kind]}, with or without an offset"}
     names = {str: "string", int: "integer", float: "number", bool: "boolean", types.NoneType: "null"}
     return {"type": names[kind]}

@@ -143,9 +143,16 @@ def read_works_file(folder: Path) -> tuple[WorksFile | None, list[Finding]]:
     if plain is None:
         return None, findings
     value, faults = decode(plain, WorksFile, tag=TAG)
-    faults = [*faults, *_misplaced_money(plain), *(bound_faults(value, "") if value else ())]
+    faults = [*faults, *_misplaced_money(plain), *(_value_faults(value) if value else ())]
     findings = [_finding("works.toml", fault) for fault in faults]
     return (None if findings else value), findings
+
+
+def _value_faults(value: WorksFile) -> Iterator[Fault]:
+    yield from bound_faults(value, "")
+    if value.now.tzinfo is not None:
+        wanted = "a moment without an offset; the calendar's time zone says which time is meant"
+        yield Fault(place="now", found=value.now.isoformat(), wanted=wanted)
 
 
 def _misplaced_money(plain: dict[str, Any]) -> Iterator[Fault]:
