@@ -24,7 +24,7 @@ ROUNDS = 4
 """Coolings a long search is cut into; the later ones begin from the best or from nothing, in turn."""
 
 SHORT_S = 4.0
-SHORT_EFFORT = 1200
+SHORT_EFFORT = 250
 """A search shorter than this (seconds, or thousands of evaluations) cools once."""
 
 REHEAT = 0.6

@@ -20,6 +20,9 @@ from kilnpack.shapes.kernel.overlap import settle, spot_energy
 
 TALLY = 8
 
+LEAST_TRIED = 0.01
+"""Share of moves tried however full they would make the shelf: a few large bodies fill it in leaps."""
+
 
 @small
 def draw(tally):  # type: ignore[no-untyped-def]
@@ -140,7 +143,7 @@ def search(  # type: ignore[no-untyped-def]
                 used[best_kinds[2, a]] -= 1
             if fits and gain >= lost and load <= load_limit and rest + into <= most:
                 over = filled - scratch[last - 1, 0, 2]
-                if over <= 0.0 or draw(tally) < math.exp(-over / tight):
+                if over <= 0.0 or draw(tally) < max(LEAST_TRIED, math.exp(-over / tight)):
                     passed = True
                     break
             if into == 0:
