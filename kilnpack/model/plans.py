@@ -101,7 +101,6 @@ class Firing:
     cleaning_start: datetime
     furniture_back: datetime
     energy_kwh: float | None = None
-    locked: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
