@@ -136,12 +136,12 @@ def _decode(decoding: Decoding, plain: object, kind: Any, place: str) -> object:
 
 def _data(decoding: Decoding, plain: object, kind: Any, place: str) -> object:
     if not isinstance(plain, dict):
-        return decoding.fault(place, plain, f"the keys of a {tag_of(kind)}")
+        return decoding.fault(place, plain, f"keys of {tag_of(kind)}")
     names = {item.name: item for item in dataclasses.fields(kind)}
     before = len(decoding.faults)
     for key in plain:
         if key not in names:
-            wanted = f"a key of a {tag_of(kind)}{nearest(str(key), names) or ': ' + listed(names, most=40)}"
+            wanted = f"a key of {tag_of(kind)}{nearest(str(key), names) or ': ' + listed(names, most=40)}"
             decoding.fault(_inside(place, str(key)), "an unknown key", wanted)
     values = {}
     for name, item in names.items():

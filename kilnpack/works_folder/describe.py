@@ -83,3 +83,12 @@ def material_list() -> str:
 def generated() -> dict[str, str]:
     """Return the parts of docs/formats.md that follow from the code, by the name of their marker."""
     return {"settings": settings_table(), "materials": material_list(), "tables": sheet_tables()}
+
+
+def renewed(page: str) -> str:
+    """Return the text of docs/formats.md with the parts that follow from the code written anew."""
+    for name, part in generated().items():
+        head, start, rest = page.partition(f"<!-- {name}: generated -->\n")
+        _, end, tail = rest.partition("<!-- end -->")
+        page = f"{head}{start}{part}\n{end}{tail}"
+    return page

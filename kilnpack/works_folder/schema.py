@@ -16,6 +16,7 @@ SAVED = {
     "works": "kilnpack.model.works:Works",
     "load": "kilnpack.model.loads:Load",
     "plan": "kilnpack.model.plans:Plan",
+    "balance": "kilnpack.heat.balance:HeatBalance",
 }
 """Values that can be saved, by the name that `kilnpack schema` takes: module and class."""
 

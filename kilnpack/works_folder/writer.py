@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import csv
 import io
-import os
 import shutil
 import tempfile
 from datetime import date, datetime
@@ -62,7 +61,9 @@ def new_folder(folder: Path, fill: Callable[[Path], None]) -> None:
         aside = Path(tempfile.mkdtemp(prefix=f".{folder.name}.", dir=folder.parent))
         fill(aside)
         aside.chmod(0o755)
-        os.replace(aside, folder)  # noqa: PTH105 - the only move that takes the place of an empty folder everywhere
+        if folder.exists():
+            folder.rmdir()  # it is empty; not every system moves a folder onto another
+        aside.rename(folder)
     except OSError as fault:
         raise SheetNotWritten(folder, fault.strerror or str(fault)) from fault
     finally:

@@ -30,7 +30,7 @@ KILN_BREAKS = (
         "kilns.toml",
         "usual_ware_kg = 60.0\n",
         "usual_ware_kg = 60.0\noffsets = [3]\n",
-        ("kilns.toml", None, "kilns[K1].offsets[1]", "keys of a offset map"),
+        ("kilns.toml", None, "kilns[K1].offsets[1]", "keys of offset map"),
     ),
     one(
         "unknown key of a kiln",

@@ -125,7 +125,7 @@ def test_schemas_are_schemas() -> None:
         (lambda one: one.pop("schema"), [("schema", "", "kilnpack load")]),
         (lambda one: one.pop("value"), [("value", "", "the value")]),
         (lambda one: one.update(more=1), [("more", "an unknown key", "schema, version and value only")]),
-        (lambda one: one.update(value=3), [("", "3", "the keys of a load")]),
+        (lambda one: one.update(value=3), [("", "3", "keys of load")]),
         (lambda one: one["value"].update(seed=True), [("seed", "yes", "a whole number")]),
         (lambda one: one["value"].update(seed=1.5), [("seed", "1.5", "a whole number")]),
         (lambda one: one["value"].update(seed="7"), [("seed", "7", "a whole number")]),
@@ -145,7 +145,7 @@ def test_schemas_are_schemas() -> None:
         (
             lambda one: one["value"]["forms"][0].update(way="boxt", piece=3),
             [
-                ("forms[F1].piece", "an unknown key", "a key of a body form (nearest: pieces)"),
+                ("forms[F1].piece", "an unknown key", "a key of body form (nearest: pieces)"),
                 ("forms[F1].way", "boxt", "one of nested, boxed, piled (nearest: boxed)"),
             ],
         ),
@@ -274,7 +274,7 @@ def test_other_kinds_of_field_have_faults_too() -> None:
         ("day", "a value such as 2026-12-01"),
         ("moment", "a value such as 2026-12-01T07:30:00"),
         ("clock", "a value such as 07:30:00"),
-        ("own", "the keys of a odd"),
+        ("own", "keys of odd"),
     ]
     plain["hours"] = 3
     assert ("hours", "keys with values") in [(fault.place, fault.wanted) for fault in decode(plain, Odd)[1]]
