@@ -33,6 +33,7 @@ SEQUENCE = 24
 """Longest sequence of kinds, before all others fill what is left."""
 
 BODIES_MOST = 160
+LEVEL_MM = 1e-9
 ROOM_BYTES = 150_000_000
 """Tables of rooms kept."""
 
@@ -96,6 +97,7 @@ class Filler:
         self._gap_mm = -1.0
         self._scratch(turns)
         self.fills = 0
+        self._low: dict[float, int] = {}
 
     def _turns(self, wares: Sequence[Ware]) -> None:
         axes: list[tuple[float, float, float, float]] = []
@@ -215,9 +217,16 @@ class Filler:
                         STEP_MM, a.y0_mm, a.rows, tables.span[k, turn], tables.blocked[k, turn],
                     )  # fmt: skip
 
+    def low_enough(self, clear_height_mm: float) -> int:
+        """Return the kinds that are low enough for a height, bit k for kind k."""
+        if clear_height_mm not in self._low:
+            fits = np.flatnonzero(self.tall <= clear_height_mm + LEVEL_MM)
+            self._low[clear_height_mm] = sum(1 << int(k) for k in fits)
+        return self._low[clear_height_mm]
+
     def kinds_for(self, room: Room, allowed: int, spare: NDArray[np.int64]) -> NDArray[np.int64]:
         """Return the kinds that may stand in a room and of which pieces are left, best value for room first."""
-        fits = (self.tall <= room.clear_height_mm + 1e-9) & (self.mass <= room.load_limit_kg)
+        fits = (self.tall <= room.clear_height_mm + LEVEL_MM) & (self.mass <= room.load_limit_kg)
         fits &= spare[self.group] >= self.pieces
         supported = self.second >= 0
         fits[supported] &= spare[self.second[supported]] >= self.second_use[supported]

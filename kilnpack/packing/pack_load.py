@@ -11,6 +11,7 @@ from kilnpack.packing.firing_rules import FiringRules
 from kilnpack.packing.improve import Tuning
 from kilnpack.packing.left_out import left_out
 from kilnpack.packing.read_back import Arranged, arranged, settle_orders
+from kilnpack.packing.ready_ware import able
 from kilnpack.packing.tidy import tidied
 from kilnpack.packing.together import pack_together, unpacked
 from kilnpack.packing.works_problem import WorksProblem, works_problem
@@ -59,13 +60,14 @@ def pack_load(  # noqa: PLR0913 - what a firing is, then how long to look and wh
     priority of its order line x urgency (2 overdue, 1.5 due within 14 days, 1 later, 0.6 for stock) x kind of lot.
     """
     rules = FiringRules(works, kiln, programme)
-    together, out = compatible(rules, [lot for lot in lots if lot.pieces > 0])
+    fit, barred = able(rules, [lot for lot in lots if lot.pieces > 0])
+    together, out = compatible(rules, fit)
     built = works_problem(rules, together, reserve_share=reserve_share)
     state = _packed(built, rules, budget=budget, seed=seed, listener=listener, workers=workers)
     found = arranged(works, state, built.ware, built.shelves)
     packs = _cone_packs(rules, built, found)
     ready = built.problem.ready_value
-    rows = [*out, *built.barred, *left_out(rules, built, state, found.placed)]
+    rows = [*barred, *out, *left_out(rules, built, state, found.placed)]
     used = {standing.form for setting in found.settings for standing in setting.standings}
     return Load(
         works=works.name,

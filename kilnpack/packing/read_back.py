@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from kilnpack.model.works import Works
     from kilnpack.packing.ready_ware import ReadyWare
 
-DECIMALS = 2
+DECIMALS = 3
 
 
 def settle_orders(state: LoadState, ware: ReadyWare, shelves: Sequence[ShelfType], balance_share: float) -> LoadState:

@@ -63,35 +63,36 @@ class ReadyWare:
     support_pieces: tuple[int, ...]
 
 
-def groups_of(works: Works, rules: FiringRules, lots: Sequence[Lot]) -> tuple[tuple[Group, ...], list[LeftOut]]:
-    """Return the groups of the lots that may stand in this firing, and the others with the rule that bars them."""
-    together: dict[tuple[object, ...], list[tuple[Lot, tuple[BodyForm, ...]]]] = defaultdict(list)
+def able(rules: FiringRules, lots: Sequence[Lot]) -> tuple[list[Lot], list[LeftOut]]:
+    """Return the lots that may stand in this firing at all, and the others with the rule that bars each."""
+    fit: list[Lot] = []
     barred: list[LeftOut] = []
     for lot in lots:
-        forms, reasons = rules.forms(lot)
-        if reasons:
-            barred += [
-                LeftOut(lot=lot.code, pieces=lot.pieces, rule=r.rule, reason=r.reason, change=r.change) for r in reasons
-            ]
-            continue
-        window = rules.window(lot)
-        together[(forms, *window, rules.wants_flat(lot))].append((lot, forms))
-    groups = []
-    for key, rows in together.items():
-        ranked = sorted(
-            (lot for lot, _ in rows), key=lambda lot: (-lot_factor(works, lot), lot.order_line or "~", lot.code)
+        _, reasons = rules.forms(lot)
+        if not reasons:
+            fit.append(lot)
+        for why in reasons:
+            row = LeftOut(lot=lot.code, pieces=lot.pieces, rule=why.rule, reason=why.reason, change=why.change)
+            barred.append(row)
+    return fit, barred
+
+
+def groups_of(works: Works, rules: FiringRules, lots: Sequence[Lot]) -> tuple[Group, ...]:
+    """Return the groups of lots that may all stand in this firing."""
+    together: dict[tuple[tuple[BodyForm, ...], float | None, float | None, bool], list[Lot]] = defaultdict(list)
+    for lot in lots:
+        low, high = rules.window(lot)
+        together[rules.forms(lot)[0], low, high, rules.wants_flat(lot)].append(lot)
+    return tuple(
+        Group(
+            lots=tuple(sorted(own, key=lambda lot: (-lot_factor(works, lot), lot.order_line or "~", lot.code))),
+            forms=forms,
+            low_degc=low,
+            high_degc=high,
+            flat=flat,
         )
-        low, high, flat = key[1], key[2], key[3]
-        groups.append(
-            Group(
-                lots=tuple(ranked),
-                forms=rows[0][1],
-                low_degc=low if isinstance(low, float) else None,
-                high_degc=high if isinstance(high, float) else None,
-                flat=bool(flat),
-            )
-        )
-    return tuple(groups), barred
+        for (forms, low, high, flat), own in together.items()
+    )
 
 
 def ready_ware(works: Works, groups: Sequence[Group], *, gap_mm: float, headroom_mm: float) -> ReadyWare:

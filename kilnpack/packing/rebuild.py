@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -45,7 +45,7 @@ class Estimates:
 
     def of(self, state: LoadState, room: Room, allowed: int) -> float:
         """Return the worth of a shelf, filling it once from what is spare if it was never seen."""
-        key = (room, allowed)
+        key = self._key(room, allowed)
         if key not in self.worth:
             filled = self.filler.fill(room, allowed, state.spare, fills=self.fills, seed=1)
             self.known[key] = filled
@@ -54,14 +54,22 @@ class Estimates:
 
     def learn(self, room: Room, allowed: int, filled: Filled) -> None:
         """Move the worth of a shelf towards what a real fill gave."""
-        key = (room, allowed)
+        key = self._key(room, allowed)
         self.worth[key] = 0.5 * (self.worth.get(key, filled.value) + filled.value)
         if filled.value > self.known.get(key, EMPTY).value:
             self.known[key] = filled
 
     def start(self, room: Room, allowed: int) -> Filled:
         """Return a fill to begin from."""
-        return self.known.get((room, allowed), EMPTY)
+        return self.known.get(self._key(room, allowed), EMPTY)
+
+    def seen(self, room: Room, allowed: int) -> float:
+        """Return the worth of a shelf as far as it is known, without filling it."""
+        return self.worth.get(self._key(room, allowed), 0.0)
+
+    def _key(self, room: Room, allowed: int) -> Key:
+        """Rooms of other heights that let the same kinds in are one."""
+        return replace(room, clear_height_mm=math.inf), allowed & self.filler.low_enough(room.clear_height_mm)
 
 
 def rebuild(
@@ -174,7 +182,7 @@ def _realise(
         room = state.room(stack, height_mm, column)
         if room is not None:
             allowed = state.allowed(stack, height_mm, column)
-            ranked.append((estimates.worth.get((room, allowed), 0.0) * rng.uniform(0.8, 1.2), tier, room, allowed))
+            ranked.append((estimates.seen(room, allowed) * rng.uniform(0.8, 1.2), tier, room, allowed))
     for _, tier, room, allowed in sorted(ranked, key=lambda row: -row[0]):
         start = estimates.start(room, allowed)
         filled = estimates.filler.fill(

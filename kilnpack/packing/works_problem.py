@@ -14,7 +14,6 @@ if TYPE_CHECKING:
 
     from kilnpack.model.furniture import ShelfType
     from kilnpack.model.kilns import StackPlace
-    from kilnpack.model.loads import LeftOut
     from kilnpack.model.orders import Lot
     from kilnpack.packing.firing_rules import FiringRules
 
@@ -28,14 +27,12 @@ class WorksProblem:
     places: tuple[StackPlace, ...]
     shelves: tuple[ShelfType, ...]
     """The shelf of each stack."""
-    barred: tuple[LeftOut, ...]
-    """Lots that no rule lets in."""
 
 
 def works_problem(rules: FiringRules, lots: Sequence[Lot], *, reserve_share: float) -> WorksProblem:
     """Build the problem; `reserve_share` of every kind of shelf stays free for late pieces."""
     works = rules.works
-    groups, barred = groups_of(works, rules, lots)
+    groups = groups_of(works, rules, lots)
     gap_mm = rules.gap_mm([lot for group in groups for lot in group.lots])
     ware = ready_ware(works, groups, gap_mm=gap_mm, headroom_mm=rules.headroom_mm)
     places, shelves, stacks, stock = _stacks(rules, reserve_share)
@@ -69,7 +66,7 @@ def works_problem(rules: FiringRules, lots: Sequence[Lot], *, reserve_share: flo
         allowance_mm=rules.settings.tier_allowance_mm,
         settings_most=rules.settings.settings_most,
     )
-    return WorksProblem(problem=problem, ware=ware, places=places, shelves=shelves, barred=tuple(barred))
+    return WorksProblem(problem=problem, ware=ware, places=places, shelves=shelves)
 
 
 Stacks = tuple[tuple["StackPlace", ...], tuple["ShelfType", ...], list[StackSite], tuple[Shelf, ...]]

@@ -10,7 +10,9 @@ from kilnpack.shapes.primitives import Primitive
 WIDE = Base(mass_kg=8.0, x_mm=200.0, y_mm=150.0, corners=((20, 20), (380, 20), (380, 280), (20, 280)), margin_mm=26.0)
 
 
-def piece(profile: tuple[tuple[float, float], ...], x_mm: float, y_mm: float, *, kg: float = 0.5, value: float = 1.0) -> Piece:
+def piece(
+    profile: tuple[tuple[float, float], ...], x_mm: float, y_mm: float, *, kg: float = 0.5, value: float = 1.0
+) -> Piece:
     """Return a round body."""
     return piece_at([Primitive(x_mm=0.0, y_mm=0.0, profile=profile)], x_mm, y_mm, 0.0, mass_kg=kg, value=value)
 
