@@ -161,9 +161,9 @@ def _union(decoding: Decoding, plain: object, members: tuple[Any, ...], place: s
         return None
     datas = {tag_of(member): member for member in members if is_data(member)}
     others = [member for member in members if member is not types.NoneType and not is_data(member)]
-    if len(datas) > 1 and isinstance(plain, dict):
-        name = plain.get(decoding.tag)
-        if name not in datas:
+    if len(datas) > 1 and (isinstance(plain, dict) or not others):
+        name = plain.get(decoding.tag) if isinstance(plain, dict) else None
+        if not isinstance(plain, dict) or not isinstance(name, str) or name not in datas:
             return decoding.fault(_inside(place, decoding.tag), name or "", f"one of {listed(datas)}")
         return _data(decoding, {key: plain[key] for key in plain if key != decoding.tag}, datas[name], place)
     if datas and (isinstance(plain, dict) or not others):

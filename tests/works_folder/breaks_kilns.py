@@ -6,6 +6,13 @@ from tests.works_folder.breaking import Break, one
 
 KILN_BREAKS = (
     one(
+        "chamber that is a number",
+        "kilns.toml",
+        'chamber = { shape = "rectangle", w_mm = 700.0, d_mm = 600.0 }',
+        "chamber = 3",
+        ("kilns.toml", None, "kilns[K1].chamber.shape", "rectangle"),
+    ),
+    one(
         "no programme and no place",
         "kilns.toml",
         'deck_material = "fireclay brick"\n',

@@ -287,6 +287,33 @@ def test_no_mess_in_a_cell_breaks_the_reader(tmp_path_factory: pytest.TempPathFa
     assert (works is None) == (findings > 0)
 
 
+ODD_VALUES = (
+    "[]", "[1]", "[[]]", "{}", "{ shape = [] }", "{ shape = 3, code = 4 }", '""', '"x y"', "nan", "-inf", "-1", "0",
+    "1e308", "99999999999999999999999", "true", "2026-01-01", "07:30:00", "2026-01-01T07:00:00Z", "[{}]", '["GLOST"]',
+)  # fmt: skip
+
+
+@settings(max_examples=120)
+@given(data=st.data())
+def test_no_value_breaks_the_reader(tmp_path_factory: pytest.TempPathFactory, data: st.DataObject) -> None:
+    """Guards against tracebacks: TOML files with any value at any two keys read, or have findings."""
+    files = small_files()
+    for _ in range(2):
+        name = data.draw(st.sampled_from(["works.toml", "kilns.toml", "programmes.toml"]))
+        lines = files[name].split("\n")
+        keys = [number for number, line in enumerate(lines) if " = " in line]
+        number = data.draw(st.sampled_from(keys))
+        lines[number] = f"{lines[number].partition(' = ')[0]} = {data.draw(st.sampled_from(ODD_VALUES))}"
+        files[name] = "\n".join(lines)
+    folder = write_files(tmp_path_factory.mktemp("values"), files)
+    findings = 0
+    try:
+        works = read_works(folder)
+    except InputFaulty as faulty:
+        works, findings = None, len(faulty.findings)
+    assert (works is None) == (findings > 0)
+
+
 @settings(max_examples=60)
 @given(raw=st.binary(max_size=200))
 def test_no_bytes_break_the_reader(tmp_path_factory: pytest.TempPathFactory, raw: bytes) -> None:
