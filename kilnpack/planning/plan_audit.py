@@ -164,8 +164,8 @@ def _unknown_in_load(works: Works, firing: Firing) -> Iterator[Finding]:
     tiers = [tier for stack in load.stacks for tier in stack.tiers]
     supports = {code for form in load.forms for code in (form.support, form.spacer) if code is not None}
     furniture = works.furniture
-    stock = {row.code for row in (*furniture.stilts, *furniture.setters)}
-    stock |= {row.code for row in (*furniture.catch_discs, *furniture.spacers)}
+    stock = {row.code for row in furniture.stilts} | {row.code for row in furniture.setters}
+    stock |= {row.code for row in furniture.catch_discs} | {row.code for row in furniture.spacers}
     rows: tuple[tuple[str, set[str], set[str]], ...] = (
         ("setting", {tier.setting for tier in tiers}, {row.code for row in load.settings}),
         ("shelf", {tier.shelf for tier in tiers}, {row.code for row in furniture.shelves}),

@@ -68,7 +68,9 @@ def _part(works: Works, firing: Firing, part: LotPart, clock: Clock) -> Iterator
 
 
 def stock_lot(works: Works, code: str) -> Lot | None:
-    """Return the lot of the works that a code of the plan is a part of: `L1` and `L1.B07` are parts of `L1`."""
+    """Return the lot of the works that a code of the plan is a part of: `L1` and `L1.B07` are, `L1.B07@2` is not."""
+    if "@" in code:
+        return None
     found = [lot for lot in works.lots if code == lot.code or code.startswith(f"{lot.code}.")]
     return max(found, key=lambda lot: len(lot.code), default=None)
 
@@ -175,6 +177,12 @@ def _lot_h(lot: Lot, clock: Clock) -> float:
     return 0.0 if lot.ready_at is None else clock.hour(lot.ready_at)
 
 
+def _cast_and_dry(works: Works, plan: Plan, clock: Clock) -> Iterator[tuple[str, float, int]]:
+    for work in plan.hand_work:
+        if work.kind is HandWorkKind.CAST:
+            yield work.lot, clock.hour(work.end) + _drying_h(works, work), work.pieces
+
+
 def _arrivals(works: Works, plan: Plan, clock: Clock) -> dict[str, list[tuple[float, int]]]:
     """Return when the pieces of every lot are ready for loading: (hour, pieces) by code."""
     come: dict[str, list[tuple[float, int]]] = defaultdict(list)
@@ -184,9 +192,8 @@ def _arrivals(works: Works, plan: Plan, clock: Clock) -> dict[str, list[tuple[fl
         if not lot.glazed and needs_glazing(route, lot.step):
             to_glaze[lot.code] = route[lot.step].ready_after_h
         come[lot.code].append((_lot_h(lot, clock), lot.pieces))
-    for work in plan.hand_work:
-        if work.kind is HandWorkKind.CAST:
-            come[work.lot].append((clock.hour(work.end) + _drying_h(works, work), work.pieces))
+    for code, hour, pieces in _cast_and_dry(works, plan, clock):
+        come[code].append((hour, pieces))
     for part in (part for firing in plan.firings for part in firing.parts):
         route, step = works.product(part.product).route, part.step + 1
         if needs_glazing(route, step):
