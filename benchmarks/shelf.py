@@ -35,9 +35,10 @@ def warm_up() -> None:
     """Load what is loaded once in a process: kernels and the whole-number solver."""
     import ortools.math_opt.python.mathopt  # noqa: F401
 
-    from kilnpack.shapes.kernel.search import warm_up as load_kernels
+    from kilnpack.shapes.kernel import press, search
 
-    load_kernels()
+    search.warm_up()
+    press.warm_up()
 
 
 def run_one(path: Path, layouts: Path, seconds: float, *, workers: int, seed: int) -> dict[str, object]:

@@ -20,15 +20,20 @@ if TYPE_CHECKING:
     from kilnpack.shapes.primitives import ShelfBody
     from kilnpack.shapes.room import Room
 
-ROUNDS = 4
-"""Coolings a long search is cut into; the later ones begin from the best or from nothing, in turn."""
+ROUND_S = 20.0
+ROUND_EFFORT = 6000
+"""A budget is cut into rounds of about this length (seconds, or thousands of evaluations), each from an empty shelf."""
 
-SHORT_S = 4.0
-SHORT_EFFORT = 250
-"""A search shorter than this (seconds, or thousands of evaluations) cools once."""
+ANNEAL_SHARE = 0.4
+"""Part of a round in which clear settings are exchanged; the rest presses the best of the round."""
 
-REHEAT = 0.6
-"""Heat of a cooling that begins from the best setting, as a share of the usual."""
+PRESS_FROM_S = 0.4
+PRESS_FROM_EFFORT = 100
+"""A budget shorter than this is not worth pressing."""
+
+PRESS_HEAT_SHARE = 0.004
+PRESS_WIDTH_SHARE = 0.014
+"""Heat of pressing in units of a body's size squared; how much more than the best a target may be worth."""
 
 
 def fill_shelf(
@@ -71,20 +76,35 @@ def fill_shelf(
 
 
 def _cool_in_rounds(tables: ShelfTables, demand: Demand, seed: int, meter: Meter) -> ShelfWork:
-    """Anneal round after round: the first from an empty shelf, then in turn from the best and from nothing."""
+    """Anneal from an empty shelf and press what was found, round after round."""
     work = ShelfWork(tables, demand, seed=seed)
     if not demand.count.any():
         return work
-    long = (meter.budget.seconds or 0.0) > SHORT_S or (meter.budget.effort or 0) > SHORT_EFFORT
-    rounds = ROUNDS if long else 1
+    budget = meter.budget
+    length = (budget.seconds or 0.0) / ROUND_S + (budget.effort or 0) / ROUND_EFFORT
+    rounds = max(1, round(length))
+    is_short = (budget.seconds or 0.0) < PRESS_FROM_S and (budget.effort or 0) < PRESS_FROM_EFFORT
     for number in range(rounds):
-        if number:
-            work.start_from(work.best() if number % 2 else [])
-        heat_share = HEAT_SHARE * (REHEAT if number % 2 else 1.0)
+        work.start_from([])
         begin, end = number / rounds, (number + 1) / rounds
-        while meter.share < end:
-            left = max(0.0, (end - meter.share) / (end - begin))
-            before = work.evaluations
-            work.run(CHUNK, heat=heat_share * work.value * left)
-            meter.spend(work.evaluations - before)
+        turn = end if is_short else begin + ANNEAL_SHARE * (end - begin)
+        _anneal(work, meter, begin, turn)
+        if number == 0:
+            work.start_from(work.best())
+        _press(work, meter, turn, end)
     return work
+
+
+def _anneal(work: ShelfWork, meter: Meter, begin: float, end: float) -> None:
+    while meter.share < end:
+        before = work.evaluations
+        work.run(CHUNK, heat=HEAT_SHARE * work.value * max(0.0, (end - meter.share) / (end - begin)))
+        meter.spend(work.evaluations - before)
+
+
+def _press(work: ShelfWork, meter: Meter, begin: float, end: float) -> None:
+    while meter.share < end:
+        left = max(0.0, (end - meter.share) / (end - begin))
+        before = work.evaluations
+        work.press(CHUNK, heat_share=PRESS_HEAT_SHARE * left, width=PRESS_WIDTH_SHARE * work.value)
+        meter.spend(work.evaluations - before)

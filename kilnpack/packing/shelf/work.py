@@ -10,6 +10,7 @@ import numpy as np
 
 from kilnpack.packing.shelf.tables import FROZEN_ARM_MM
 from kilnpack.shapes.kernel.descent import SCRATCH_ROWS
+from kilnpack.shapes.kernel.press import ANY, press
 from kilnpack.shapes.kernel.search import TALLY, search
 
 if TYPE_CHECKING:
@@ -120,9 +121,9 @@ class ShelfWork:
         demand, tables, effort = self.demand, self.tables, self.effort
         search(
             np.int64(evaluations), float(heat), self.tight_mm2, np.int64(effort.spots), np.int64(effort.patience),
-            ENOUGH_MM2, self.far_mm2, tables.frame, float(demand.load_limit_kg), self.must_value, demand.count, demand.must,
-            demand.value, demand.mass_kg, tables.area, tables.turn, tables.arm, *tables.geometry(), self.world,
-            self.scratch, self.kinds, self.pose, self.best_kinds, self.best_pose, self.used, self.tally,
+            ENOUGH_MM2, self.far_mm2, tables.frame, float(demand.load_limit_kg), self.must_value, demand.count,
+            demand.must, demand.value, demand.mass_kg, tables.area, tables.turn, tables.arm, *tables.geometry(),
+            self.world, self.scratch, self.kinds, self.pose, self.best_kinds, self.best_pose, self.used, self.tally,
         )  # fmt: skip
 
     def best(self) -> list[tuple[int, float, float, float]]:
@@ -132,6 +133,22 @@ class ShelfWork:
             x_mm, y_mm, angle = (float(v) for v in self.best_pose[i])
             best.append((int(self.best_kinds[0, i]), x_mm, y_mm, angle))
         return best
+
+    def press(self, evaluations: int, *, heat_share: float, width: float) -> None:
+        """Spend about this many evaluations on targets worth up to `width` more than the best.
+
+        Parameters
+        ----------
+        heat_share
+            Annealing temperature of the squared overlap, in units of the square of a usual body's size.
+        """
+        demand, tables, effort = self.demand, self.tables, self.effort
+        press(
+            np.int64(evaluations), heat_share * self.far_mm2, float(width), np.int64(effort.spots),
+            np.int64(effort.patience), ENOUGH_MM2, tables.frame, float(demand.load_limit_kg), self.must_value,
+            demand.count, demand.must, demand.value, demand.mass_kg, tables.turn, tables.arm, *tables.geometry(),
+            self.world, self.scratch, self.kinds, self.pose, self.best_kinds, self.best_pose, self.used, self.tally,
+        )  # fmt: skip
 
     def counts(self) -> tuple[int, ...]:
         """Return how many bodies of each kind the best setting holds."""
@@ -154,6 +171,7 @@ class ShelfWork:
             self.pose[i] = (x_mm, y_mm, angle)
             self.used[kind] += 1
         self.tally[1] = len(places)
+        self.scratch[-2, 1, 0] = 0.0
         demand = self.demand
         worth = float(demand.value @ self.used + self.must_value * np.minimum(self.used, demand.must).sum())
         if worth > self.scratch[-2, 0, 1]:
@@ -162,3 +180,16 @@ class ShelfWork:
             self.tally[2] = len(places)
             self.best_kinds[0, : len(places)] = self.kinds[: len(places)]
             self.best_pose[: len(places)] = self.pose[: len(places)]
+
+    def press_all(self, places: Sequence[tuple[int, float, float, float]]) -> None:
+        """Take up every body at places that may overlap, as the one target to press."""
+        self.used[:] = 0
+        for i, (kind, x_mm, y_mm, angle) in enumerate(places):
+            self.kinds[i] = kind
+            self.pose[i] = (x_mm, y_mm, angle)
+            self.used[kind] += 1
+        self.tally[1] = len(places)
+        demand = self.demand
+        worth = float(demand.value @ self.used + self.must_value * np.minimum(self.used, demand.must).sum())
+        self.scratch[-2, 0, 1] = 0.999 * worth
+        self.scratch[-2, 1, 0] = ANY

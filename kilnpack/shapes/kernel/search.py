@@ -11,6 +11,7 @@ in hand, the best value, and the greatest area ever filled.
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import numpy as np
 
@@ -235,18 +236,29 @@ def search(  # type: ignore[no-untyped-def]
         tally[6] += 1
 
 
-def warm_up() -> None:
-    """Compile the search, or load it compiled, by a few moves of one disc on a small square."""
+def tiny_shelf() -> tuple[tuple[Any, ...], Any, tuple[Any, ...], tuple[Any, ...]]:
+    """Return demand, arm, geometry and state of one disc on a small square, to compile kernels with."""
     floats = np.zeros
-    prims = floats((1, 5))
-    spans = np.array([[0, 1, 1]], dtype=np.int64)
     planes = np.array([[1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [-1.0, 0.0, -10.0], [0.0, -1.0, -10.0]])
-    search(
-        np.int64(20), 0.0, 100.0, np.int64(4), np.int64(20), 1e-4, 1.0, np.array([0.0, 0.0, 10.0, 10.0]), 1.0, 1.0,
-        np.ones(1, dtype=np.int64), np.zeros(1, dtype=np.int64), np.ones(1), floats(1), np.ones(1), floats(1),
-        np.ones(1), prims, spans, floats((1, 1)), floats((1, 1)), planes, np.ones((1, 4)), np.ones((1, 4)),
-        floats((0, 3)), floats((1, 0)), floats((1, 0)), floats((0, 4)), floats((1, 0)), floats((1, 0)),
+    frame = np.array([0.0, 0.0, 10.0, 10.0])
+    demand = (frame, 1.0, 1.0, np.ones(1, dtype=np.int64), np.zeros(1, dtype=np.int64), np.ones(1), floats(1))
+    geometry = (
+        floats((1, 5)), np.array([[0, 1, 1]], dtype=np.int64), floats((1, 1)), floats((1, 1)), planes,
+        np.ones((1, 4)), np.ones((1, 4)), floats((0, 3)), floats((1, 0)), floats((1, 0)), floats((0, 4)),
+        floats((1, 0)), floats((1, 0)),
+    )  # fmt: skip
+    state = (
         floats((8, 1, 4)), floats((SCRATCH_ROWS + 4, 12, 3)), np.zeros(8, dtype=np.int64), floats((4, 3)),
         np.zeros((3, 8), dtype=np.int64), floats((4, 3)), np.zeros(1, dtype=np.int64),
         np.array([0, 0, 0, 0, 0, 1, 0, 0], dtype=np.int64),
+    )  # fmt: skip
+    return demand, np.ones(1), geometry, state
+
+
+def warm_up() -> None:
+    """Compile the search, or load it compiled, by a few moves of one disc on a small square."""
+    demand, arm, geometry, state = tiny_shelf()
+    search(
+        np.int64(20), 0.0, 100.0, np.int64(4), np.int64(20), 1e-4, 1.0, *demand, np.ones(1), np.zeros(1), arm,
+        *geometry, *state,
     )  # fmt: skip

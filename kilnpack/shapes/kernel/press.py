@@ -1,0 +1,254 @@
+"""Press: look for a setting worth more than the best, by moving bodies while they still overlap.
+
+Where a shelf is nearly full, clear settings lie far apart. Here all bodies of a target stand on the shelf at once, and
+the moves lower their overlap: two bodies change places, one moves or turns, kinds are exchanged while the value stays
+above the best. A move counts by the overlap left after relaxing, under annealing; at no overlap the best is raised.
+
+State arrays as in `kilnpack.shapes.kernel.search`; scratch[-2, 1, 0] is the overlap of the bodies in hand.
+"""
+
+# ruff: noqa: PLR0917 (arrays bundled in an object would be reference-counted at every call)
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from kilnpack.shapes.kernel.compiled import kernel
+from kilnpack.shapes.kernel.descent import relax
+from kilnpack.shapes.kernel.overlap import settle, spot_energy
+from kilnpack.shapes.kernel.search import draw, tiny_shelf, worth
+
+ANY = 1e100
+"""More overlap than there can be."""
+
+FAR = 40.0
+"""Overlap a descent may be at, as a multiple of what it would have to reach, in the unit of `relax`."""
+
+
+@kernel
+def best_spot(  # type: ignore[no-untyped-def]
+    i, n, tries, stay, frame, turn, kinds, pose, prims, spans, need, reach2, planes, plane_in, plane_far, rings,
+    ring_in, ring_far, blocks, block_need, block_far, world, slope, tally,
+):  # fmt: skip
+    """Move body i to the clearest of some places; the first `stay` tries turn it where it stands."""
+    kind = kinds[i]
+    ox = pose[i, 0]
+    oy = pose[i, 1]
+    bx = ox
+    by = oy
+    ba = pose[i, 2]
+    least = 1e300
+    for s in range(tries):
+        if s < stay:
+            pose[i, 0] = ox
+            pose[i, 1] = oy
+        else:
+            pose[i, 0] = frame[0] + draw(tally) * (frame[2] - frame[0])
+            pose[i, 1] = frame[1] + draw(tally) * (frame[3] - frame[1])
+        angle = 0.0
+        if spans[kind, 2] == 0:
+            angle = draw(tally) * 2.0 * math.pi
+            if turn[kind] > 0.0:
+                angle = turn[kind] * math.floor(angle / turn[kind])
+        elif s < stay - 1:
+            continue
+        pose[i, 2] = angle
+        lack = spot_energy(
+            i, n, least, kinds, pose, prims, spans, need, reach2, planes, plane_in, plane_far,
+            rings, ring_in, ring_far, blocks, block_need, block_far, world, slope,
+        )  # fmt: skip
+        if lack < least:
+            least = lack
+            bx = pose[i, 0]
+            by = pose[i, 1]
+            ba = angle
+    pose[i, 0] = bx
+    pose[i, 1] = by
+    pose[i, 2] = ba
+    settle(i, kinds, pose, prims, spans, world)
+    tally[0] += tries // 8 + 1
+
+
+@kernel
+def press(  # type: ignore[no-untyped-def]
+    budget, heat, width, spots, patience, enough, frame, load_limit, must_value, count, must, value, mass,
+    turn, arm, prims, spans, need, reach2, planes, plane_in, plane_far, rings, ring_in, ring_far,
+    blocks, block_need, block_far, world, scratch, kinds, pose, best_kinds, best_pose, used, tally,
+):  # fmt: skip
+    """Spend about `budget` evaluations on lowering the overlap of targets worth more than the best.
+
+    Parameters
+    ----------
+    heat
+        Annealing temperature in mm2 of squared overlap.
+    width
+        How much more than the best a target may be worth.
+    """
+    start = tally[0]
+    kinds_count = count.shape[0]
+    most = pose.shape[0]
+    last = scratch.shape[0] - 1
+    keep = scratch[last]
+    while tally[0] - start < budget:
+        tally[3] += 1
+        tally[0] += 1
+        n = tally[1]
+        best_worth = scratch[last - 1, 0, 1]
+        energy = scratch[last - 1, 1, 0]
+        now_worth = 0.0
+        load = 0.0
+        for t in range(kinds_count):
+            now_worth += value[t] * used[t] + must_value * min(used[t], must[t])
+            load += mass[t] * used[t]
+        forced = now_worth <= best_worth + 1e-9 or now_worth > best_worth + width
+        for i in range(n):
+            keep[i, 0] = pose[i, 0]
+            keep[i, 1] = pose[i, 1]
+            keep[i, 2] = pose[i, 2]
+            best_kinds[1, i] = kinds[i]
+            settle(i, kinds, pose, prims, spans, world)
+        now = n
+        moved = False
+        dice = draw(tally)
+        if forced or dice < 0.3:
+            # exchange kinds: some out, others in, worth a little more than the best
+            for _ in range(40):
+                out = min(n, int(draw(tally) * 4.0))
+                into = int(draw(tally) * 4.0)
+                gain = 0.0
+                after = load
+                for o in range(out):
+                    who = int(draw(tally) * (n - o))
+                    kind = kinds[who]
+                    kinds[who] = kinds[n - 1 - o]
+                    kinds[n - 1 - o] = kind
+                    for c in range(3):
+                        swap = pose[who, c]
+                        pose[who, c] = pose[n - 1 - o, c]
+                        pose[n - 1 - o, c] = swap
+                    used[kind] -= 1
+                    gain -= worth(kind, used[kind], value, must, must_value)
+                    after -= mass[kind]
+                fits = n - out + into <= most
+                for a in range(into):
+                    kind = int(draw(tally) * kinds_count)
+                    best_kinds[2, a] = kind
+                    if used[kind] >= count[kind]:
+                        fits = False
+                    gain += worth(kind, used[kind], value, must, must_value)
+                    after += mass[kind]
+                    used[kind] += 1
+                total = now_worth + gain
+                if fits and after <= load_limit and best_worth + 1e-9 < total <= best_worth + width:
+                    moved = True
+                    break
+                for a in range(into):
+                    used[best_kinds[2, a]] -= 1
+                for o in range(out):
+                    used[kinds[n - 1 - o]] += 1
+            if moved:
+                for o in range(out):
+                    keep[most + o, 0] = pose[n - out + o, 0]
+                    keep[most + o, 1] = pose[n - out + o, 1]
+                now = n - out
+                for i in range(now):
+                    settle(i, kinds, pose, prims, spans, world)
+                for a in range(into):
+                    kinds[now] = best_kinds[2, a]
+                    stay = 0
+                    if a < out:
+                        pose[now, 0] = keep[most + a, 0]
+                        pose[now, 1] = keep[most + a, 1]
+                        stay = 6
+                    best_spot(
+                        now, now, spots, stay, frame, turn, kinds, pose, prims, spans, need, reach2, planes, plane_in,
+                        plane_far, rings, ring_in, ring_far, blocks, block_need, block_far, world, scratch[0], tally,
+                    )  # fmt: skip
+                    now += 1
+        elif dice < 0.65 and n > 1:
+            # two bodies of different kinds change places
+            one = int(draw(tally) * n)
+            other = int(draw(tally) * n)
+            if kinds[one] != kinds[other]:
+                for c in range(2):
+                    swap = pose[one, c]
+                    pose[one, c] = pose[other, c]
+                    pose[other, c] = swap
+                best_spot(
+                    one, n, 6, 6, frame, turn, kinds, pose, prims, spans, need, reach2, planes, plane_in,
+                    plane_far, rings, ring_in, ring_far, blocks, block_need, block_far, world, scratch[0], tally,
+                )  # fmt: skip
+                best_spot(
+                    other, n, 6, 6, frame, turn, kinds, pose, prims, spans, need, reach2, planes, plane_in,
+                    plane_far, rings, ring_in, ring_far, blocks, block_need, block_far, world, scratch[0], tally,
+                )  # fmt: skip
+                moved = True
+        elif n > 0:
+            # one of the bodies that overlap more than others moves, or turns where it stands
+            who = 0
+            worst = -1.0
+            for _ in range(3):
+                i = int(draw(tally) * n)
+                own = spot_energy(
+                    i, n, 1e300, kinds, pose, prims, spans, need, reach2, planes, plane_in, plane_far,
+                    rings, ring_in, ring_far, blocks, block_need, block_far, world, scratch[0],
+                )  # fmt: skip
+                if own > worst:
+                    worst = own
+                    who = i
+            tries = spots
+            stay = 0
+            if dice < 0.8 and spans[kinds[who], 2] == 0:
+                tries = 4
+                stay = 4
+            best_spot(
+                who, n, tries, stay, frame, turn, kinds, pose, prims, spans, need, reach2, planes, plane_in,
+                plane_far, rings, ring_in, ring_far, blocks, block_need, block_far, world, scratch[0], tally,
+            )  # fmt: skip
+            moved = True
+        if not moved:
+            for i in range(n):
+                kinds[i] = best_kinds[1, i]
+                for c in range(3):
+                    pose[i, c] = keep[i, c]
+            if forced:
+                return
+            continue
+        limit = ANY if forced else energy - heat * math.log(draw(tally) + 1e-12)
+        lack = relax(
+            now, patience, enough, FAR * limit, kinds, pose, arm, prims, spans, need, reach2, planes, plane_in,
+            plane_far, rings, ring_in, ring_far, blocks, block_need, block_far, world, scratch, tally,
+        )  # fmt: skip
+        if lack <= limit or lack <= enough:
+            tally[1] = now
+            tally[4] += 1
+            scratch[last - 1, 1, 0] = lack
+            if lack <= enough:
+                now_worth = 0.0
+                for t in range(kinds_count):
+                    now_worth += value[t] * used[t] + must_value * min(used[t], must[t])
+                if now_worth > best_worth + 1e-9:
+                    scratch[last - 1, 0, 1] = now_worth
+                    tally[2] = now
+                    tally[6] = 0
+                    for i in range(now):
+                        best_kinds[0, i] = kinds[i]
+                        for c in range(3):
+                            best_pose[i, c] = pose[i, c]
+        else:
+            for t in range(kinds_count):
+                used[t] = 0
+            for i in range(n):
+                kinds[i] = best_kinds[1, i]
+                used[kinds[i]] += 1
+                for c in range(3):
+                    pose[i, c] = keep[i, c]
+        tally[6] += 1
+
+
+def warm_up() -> None:
+    """Compile pressing, or load it compiled, by a few moves of one disc on a small square."""
+    demand, arm, geometry, state = tiny_shelf()
+    press(np.int64(20), 1.0, 0.1, np.int64(4), np.int64(20), 1e-4, *demand, np.zeros(1), arm, *geometry, *state)
