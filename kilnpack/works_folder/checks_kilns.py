@@ -33,7 +33,7 @@ def _unknown(kiln: Kiln, key: str, codes: Iterable[str], known: Collection[str],
 
 
 def named(reading: Reading, works: Works) -> Iterator[Finding]:
-    """Programmes, shelves and materials that a kiln names are there."""
+    """Programmes, shelves and lining materials that a kiln names are there."""
     materials = sorted({row["material"] for row in table("lining")})
     shelves = sorted({row.text("code") for row in reading.tables["shelves"].rows if "code" in row.values})
     for kiln in works.kilns:
@@ -44,9 +44,6 @@ def named(reading: Reading, works: Works) -> Iterator[Finding]:
                 yield from _unknown(kiln, f"places[{place.code}].shelf", [place.shelf], shelves, "shelves")
         for number, layer in enumerate(kiln.lining, start=1):
             yield from _unknown(kiln, f"lining[{number}].material", [layer.material], materials, "the lining materials")
-        for car in kiln.cars:
-            key = f"cars[{car.code}].deck_material"
-            yield from _unknown(kiln, key, [car.deck_material], materials, "the lining materials")
 
 
 def said_twice(_reading: Reading, works: Works) -> Iterator[Finding]:

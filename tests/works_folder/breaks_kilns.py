@@ -158,13 +158,6 @@ KILN_BREAKS = (
         "insulating brick 1541",
         ("kilns.toml", None, "kilns[G1].lining[1].material", "nearest: insulating brick 1540"),
     ),
-    one(
-        "unknown deck",
-        "kilns.toml",
-        "fireclay brick",
-        "fireclay",
-        ("kilns.toml", None, "kilns[G1].cars[C1].deck_material", "lining materials"),
-    ),
     one("place twice", "kilns.toml", 'code = "B"\n', 'code = "A"\n', ("kilns.toml", None, "kilns[G1].places", "once")),
     one(
         "no place",
