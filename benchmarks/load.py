@@ -2,8 +2,8 @@
 
 python3 run.py bench load --instances DIR --seconds 60 --layouts OUT [--workers N] [--seed K] [--settings N]
 
-Seconds run from opening the instance. Compiling the kernels is outside: one is warmed first. The hand method is run
-after the search, for the table only.
+Seconds run from opening the instance. Compiling the kernels is outside: a small load is packed first. The hand method
+is run after the search, for the table only.
 """
 
 from __future__ import annotations
@@ -20,6 +20,7 @@ from typing import TYPE_CHECKING, Any
 from benchmarks.hand_method import hand_load
 from benchmarks.load_instances import layout_of, problem_of, read_instance
 from kilnpack.packing.together import pack_together, unpacked
+from kilnpack.packing.warm_load import warm_load
 from kilnpack.search.budget import Budget
 from kilnpack.search.executor import cores
 
@@ -68,30 +69,6 @@ def pack_file(
     return layout, row, curve
 
 
-def warm() -> None:
-    """Compile and load the kernels on a load of two shelves."""
-    piece = {
-        "id": "cup",
-        "height": 50,
-        "demand": 9,
-        "value": 1.0,
-        "mass_kg": 0.2,
-        "zones": [0],
-        "profile_zr": [[0, 20], [50, 30]],
-    }
-    bent = {**piece, "id": "mug"}
-    del bent["profile_zr"]
-    bent["slices"] = [{"from_z": 0, "to_z": 50, "outline": [[-30, -20], [30, -20], [30, 20], [-30, 20]]}]
-    tiny = {
-        "name": "warm", "loads": 1, "columns": 2, "usable_height": 140, "shelf": {"kind": "rect", "w": 200, "h": 150},
-        "shelf_thickness": 10, "shelves_per_load": 2, "shelf_load_kg": 9.0, "posts": [[10, 10]], "post_side": 20,
-        "post_stock": [[60, 9]], "posts_end_to_end": 1, "gap": 5, "headroom": 10, "overhang": 5, "zone_limits": [],
-        "types": [piece, bent],
-    }  # fmt: skip
-    for most in (None, 1):
-        pack_together(problem_of(tiny, settings_most=most), budget=Budget(effort=20), seed=1)
-
-
 def main(arguments: Sequence[str]) -> int:
     """Run the benchmark."""
     parser = argparse.ArgumentParser(prog="run.py bench load")
@@ -103,7 +80,7 @@ def main(arguments: Sequence[str]) -> int:
     parser.add_argument("--settings", type=int, default=None, help="most different settings")
     options = parser.parse_args(arguments)
     options.layouts.mkdir(parents=True, exist_ok=True)
-    warm()
+    warm_load()
     rows = []
     print("instance     value  of ready     hand  gain over hand  settings  tiers  seconds")
     for path in sorted(options.instances.glob("*.json")):

@@ -187,6 +187,7 @@ class FewImprover:
         self.rng = rng
         self.tuning = tuning
         self.span = span
+        self.share = span[0]
         self.most = most
         self._moves: tuple[Callable[[Clusters], int], ...] = (
             self._refill_one,
@@ -216,11 +217,11 @@ class FewImprover:
 
     def step(self, meter: Meter) -> None:
         """Make one change and keep it or not."""
+        self.share = self.span[0] + (self.span[1] - self.span[0]) * meter.share
         which = int(self.rng.choice(len(self._moves), p=(0.3, 0.25, 0.15, 0.2, 0.1)))
         trial = self.now.copy()
         meter.spend(max(self._moves[which](trial), EVALUATIONS_A_FILL))
-        share = self.span[0] + (self.span[1] - self.span[0]) * meter.share
-        heat = self.tuning.heat_share * self.best.value * (1.0 - share) ** 2
+        heat = self.tuning.heat_share * self.best.value * (1.0 - self.share) ** 2
         self.tries[which][0] += 1
         if trial.value > self.now.value - heat * float(self.rng.random()) ** 2:
             self.tries[which][1] += trial.value > self.now.value + 1e-9
@@ -268,7 +269,7 @@ class FewImprover:
             [int(kind) for kind in self.filler.kinds_for(*common, spare)],
             spare,
             old,
-            evaluations=self.tuning.polish_evaluations,
+            evaluations=self.tuning.polish_at(self.share),
             seed=int(self.rng.integers(1 << 30)),
             turn_step_deg=self.tuning.turn_step_deg,
         )

@@ -12,7 +12,6 @@ import numpy as np
 from kilnpack.packing import span_kernel as kernel
 from kilnpack.packing.covers import boundary_of
 from kilnpack.packing.room_arrays import FOOT_ONLY, RoomArrays, room_arrays
-from kilnpack.shapes.primitives import profile_need
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -174,14 +173,10 @@ class Filler:
 
     def _pair_needs(self, gap_mm: float) -> NDArray[np.float64]:
         if gap_mm not in self._needs:
-            count = len(self.class_profile)
-            table = np.full((count, count), -1.0)
-            for a in range(count):
-                for b in range(a + 1):
-                    if self.class_foot[a] == 2 or self.class_foot[b] == 2:
-                        continue
-                    radii = profile_need(self.class_profile[a], self.class_profile[b])
-                    table[a, b] = table[b, a] = -1.0 if radii < 0 else radii + gap_mm
+            points = np.array([point for profile in self.class_profile for point in profile], np.float64)
+            starts = np.cumsum([0, *(len(profile) for profile in self.class_profile)]).astype(np.int64)
+            foot_only = np.array([foot == FOOT_ONLY for foot in self.class_foot], np.bool_)
+            table = kernel.need_table(points, starts, foot_only, gap_mm)
             self._needs[gap_mm] = table
         if gap_mm != self._gap_mm:
             self._gap_mm = gap_mm

@@ -40,7 +40,8 @@ class Tuning:
     noise
         Spread of the estimates when columns are picked anew.
     polish_evaluations
-        Evaluations of the shelf engine in one polish; 0 leaves it out.
+        Evaluations of the shelf engine in a polish: half of them at the start, twice as many at the end; 0 leaves it
+        out.
     turn_step_deg
         Step of the angles the engine may use; 0 leaves them free.
     """
@@ -48,12 +49,16 @@ class Tuning:
     fills: int = 24
     heat_share: float = 0.002
     noise: float = 0.15
-    polish_evaluations: int = 3000
+    polish_evaluations: int = 12000
     turn_step_deg: float = 0.0
     bound_share: float = 0.5
     """Part of the budget in which tiers are set alike even where nothing limits the settings: it finds more, sooner."""
     bound_settings: int = 16
     weights: tuple[float, ...] = (0.3, 0.2, 0.15, 0.3, 0.05)
+
+    def polish_at(self, share: float) -> int:
+        """Return the evaluations of a polish at some part of the budget."""
+        return round(self.polish_evaluations * (0.5 + 1.5 * share))
 
 
 class Improver:
@@ -75,6 +80,7 @@ class Improver:
         self.rng = rng
         self.tuning = tuning
         self.span = span
+        self.share = span[0]
         self.tries = [[0, 0] for _ in tuning.weights]
         self._moves: tuple[Callable[[LoadState], int], ...] = (
             self._refill_one,
@@ -103,12 +109,12 @@ class Improver:
 
     def step(self, meter: Meter) -> None:
         """Make one change and keep it or not."""
+        self.share = self.span[0] + (self.span[1] - self.span[0]) * meter.share
         which = int(self.rng.choice(len(self._moves), p=self.tuning.weights))
         trial = self.now.copy()
         spent = self._moves[which](trial)
         meter.spend(max(spent, EVALUATIONS_A_FILL))
-        share = self.span[0] + (self.span[1] - self.span[0]) * meter.share
-        heat = self.tuning.heat_share * self.best.value * (1.0 - share) ** 2
+        heat = self.tuning.heat_share * self.best.value * (1.0 - self.share) ** 2
         self.tries[which][0] += 1
         if trial.value > self.now.value - heat * float(self.rng.random()) ** 2:
             self.tries[which][1] += trial.value > self.now.value + 1e-9
@@ -174,7 +180,7 @@ class Improver:
             [int(k) for k in kinds],
             state.spare,
             old,
-            evaluations=self.tuning.polish_evaluations,
+            evaluations=self.tuning.polish_at(self.share),
             seed=int(self.rng.integers(1 << 30)),
             turn_step_deg=self.tuning.turn_step_deg,
         )

@@ -100,6 +100,47 @@ def parallelogram_span(p, q, r, y):  # type: ignore[no-untyped-def]
 
 
 @kernel
+def radius_there(points, start, end, z):  # type: ignore[no-untyped-def]
+    """Return the largest radius at a height of the profile points[start:end] (height, radius), -1 where it is not."""
+    if z < points[start, 0] or z > points[end - 1, 0]:
+        return -1.0
+    best = -1.0
+    for k in range(start, end):
+        if points[k, 0] == z:
+            best = max(best, points[k, 1])
+        if k + 1 < end and points[k, 0] < z < points[k + 1, 0]:
+            share = (z - points[k, 0]) / (points[k + 1, 0] - points[k, 0])
+            best = max(best, points[k, 1] + (points[k + 1, 1] - points[k, 1]) * share)
+    return best
+
+
+@kernel
+def need_table(points, starts, foot_only, gap):  # type: ignore[no-untyped-def]
+    """Return the distances that axes keep by profile class: greatest sum of radii at a common height, and the gap.
+
+    points (n, 2): height and radius of all profiles; class c has the rows starts[c] .. starts[c + 1]. Negative where
+    two never meet, or where one is a foot only.
+    """
+    count = starts.shape[0] - 1
+    table = np.full((count, count), -1.0)
+    for a in range(count):
+        for b in range(a + 1):
+            if foot_only[a] or foot_only[b]:
+                continue
+            best = -1.0
+            for one, other in ((a, b), (b, a)):
+                for k in range(starts[one], starts[one + 1]):
+                    z = points[k, 0]
+                    r = radius_there(points, starts[other], starts[other + 1], z)
+                    if r >= 0.0:
+                        best = max(best, r + radius_there(points, starts[one], starts[one + 1], z))
+            if best >= 0.0:
+                table[a, b] = best + gap
+                table[b, a] = best + gap
+    return table
+
+
+@kernel
 def pair_table(i, j, axes, first, profile, needs, step, starts, reach, buffer, used):  # type: ignore[no-untyped-def]
     """Tabulate the forbidden offsets of turn i against turn j; return the new fill of the buffer, -1 when full."""
     most = 0.0
@@ -112,18 +153,31 @@ def pair_table(i, j, axes, first, profile, needs, step, starts, reach, buffer, u
     rows = np.int64(math.ceil((most + SAFE_MM) / step))
     if used + 2 * rows + 1 > buffer.shape[0]:
         return np.int64(-1)
-    for k in range(-rows, rows + 1):
-        low = WIDE
-        high = -WIDE
-        for p in range(first[i], first[i + 1]):
-            for q in range(first[j], first[j + 1]):
-                n = needs[profile[p], profile[q]]
-                if n > 0.0:
-                    l2, h2 = parallelogram_span(axes[p], axes[q], n + SAFE_MM, k * step)
-                    low = min(low, l2)
-                    high = max(high, h2)
-        buffer[used + k + rows, 0] = low
-        buffer[used + k + rows, 1] = high
+    for k in range(used, used + 2 * rows + 1):
+        buffer[k, 0] = WIDE
+        buffer[k, 1] = -WIDE
+    for p in range(first[i], first[i + 1]):
+        p_disc = axes[p, 0] == axes[p, 2] and axes[p, 1] == axes[p, 3]
+        for q in range(first[j], first[j + 1]):
+            n = needs[profile[p], profile[q]] + SAFE_MM
+            if n <= SAFE_MM:
+                continue
+            if p_disc and axes[q, 0] == axes[q, 2] and axes[q, 1] == axes[q, 3]:
+                x = axes[q, 0] - axes[p, 0]
+                y = axes[q, 1] - axes[p, 1]
+                for k in range(math.ceil((y - n) / step), math.floor((y + n) / step) + 1):
+                    rest = n * n - (k * step - y) ** 2
+                    if rest > 0.0:
+                        half = math.sqrt(rest)
+                        at = used + k + rows
+                        buffer[at, 0] = min(buffer[at, 0], x - half)
+                        buffer[at, 1] = max(buffer[at, 1], x + half)
+            else:
+                for k in range(-rows, rows + 1):
+                    low, high = parallelogram_span(axes[p], axes[q], n, k * step)
+                    at = used + k + rows
+                    buffer[at, 0] = min(buffer[at, 0], low)
+                    buffer[at, 1] = max(buffer[at, 1], high)
     starts[i, j] = used + rows
     reach[i, j] = rows
     return used + 2 * rows + 1
@@ -505,3 +559,10 @@ def climb(  # type: ignore[no-untyped-def]
                 best_x[m] = placed_x[m]
                 best_row[m] = placed_row[m]
     return best_value, best_n, best_length
+
+
+def warm_up() -> None:
+    """Compile every kernel of the whole-load packer."""
+    from kilnpack.packing.warm_load import warm_load
+
+    warm_load()

@@ -89,7 +89,7 @@ def handled_ware(group: int, r_mm: float, reach_mm: float) -> Ware:
 
 
 def lack_mm(room: Room, problem: LoadProblem, filled: Filled) -> float:
-    """Return the greatest lack of distance by the shelf engine's exact re-check, which shares no table with the fill."""
+    """Return the greatest lack of distance by the shelf engine's exact re-check, which has tables of its own."""
     tables = tables_for(room, [ware.body for ware in problem.wares])
     return worst_lack(tables, [(s.ware, s.x_mm, s.y_mm, math.radians(s.turn_deg)) for s in filled.spots])
 

@@ -4,14 +4,17 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 import pytest
 
-from kilnpack.model.loads import Load
-from kilnpack.model.works import Works
 from kilnpack.packing.pack_load import pack_load
 from kilnpack.search.budget import Budget
 from tests.packing.small_works import lots_for, random_works
+
+if TYPE_CHECKING:
+    from kilnpack.model.loads import Load
+    from kilnpack.model.works import Works
 
 BRIEF = Budget(effort=120)
 

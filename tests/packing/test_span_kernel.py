@@ -11,6 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from kilnpack.packing import span_kernel as kernel
+from kilnpack.shapes.primitives import profile_need
 
 number = st.floats(-80.0, 80.0).map(lambda v: round(v, 2))
 
@@ -103,3 +104,22 @@ def test_planes_and_grown_corner_clip_a_row() -> None:
     assert kernel.clip_to_region(0, rect, planes, 0.0, 0.0, 10.0, 0.0, 45.0, -1e9, 1e9)[0] > 1e8
     disc = np.array([0.0, 0.0, 50.0, 0.0])
     assert kernel.clip_to_region(1, disc, planes, 0.0, 0.0, 10.0, 0.0, 45.0, -1e9, 1e9)[0] > 1e8
+
+
+@pytest.mark.kernel
+def test_distances_by_class_are_those_of_the_profiles() -> None:
+    """Guards the compiled table of distances against the plain one, steps and profiles that never meet among them."""
+    profiles = (
+        ((0.0, 20.0), (40.0, 50.0)),
+        ((0.0, 30.0), (10.0, 30.0), (10.0, 12.0), (60.0, 15.0)),
+        ((25.0, 8.0), (35.0, 8.0)),
+        ((70.0, 5.0), (90.0, 9.0)),
+        ((0.0, 33.0), (0.0, 33.0)),
+    )
+    points = np.array([point for profile in profiles for point in profile])
+    starts = np.cumsum([0, *(len(profile) for profile in profiles)]).astype(np.int64)
+    table = kernel.need_table(points, starts, np.array([False] * 4 + [True]), 2.5)
+    for a, first in enumerate(profiles):
+        for b, second in enumerate(profiles):
+            radii = profile_need(first, second)
+            assert table[a, b] == (-1.0 if radii < 0 or 4 in {a, b} else pytest.approx(radii + 2.5))

@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 import pytest
 
 from kilnpack.packing.few_settings import Clusters
 from kilnpack.packing.improve import Tuning, tiers_of
-from kilnpack.packing.problem import LoadProblem
 from kilnpack.packing.state import OPEN, LoadState
 from kilnpack.packing.together import pack_together, packed, unpacked
 from kilnpack.search.budget import Budget
-from kilnpack.search.listener import Progress
 from tests.packing.tiny_loads import best_value, tiny_problem
+
+if TYPE_CHECKING:
+    from kilnpack.packing.problem import LoadProblem
+    from kilnpack.search.listener import Progress
 
 SMALL = Tuning(polish_evaluations=0, fills=4)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import time
 from types import SimpleNamespace
 
@@ -23,10 +24,11 @@ def test_budget_is_one_thing_and_not_negative(seconds: float | None, effort: int
 def test_effort_counts_evaluations_in_thousands() -> None:
     """Guards the meter of effort: a share per evaluation, up when all is spent."""
     meter = Budget(effort=2).start()
-    meter.spend(500)
-    assert meter.share == 0.25
-    assert not meter.is_up
-    meter.spend(1500)
+    shares = [meter.share]
+    for evaluations in (500, 1500):
+        meter.spend(evaluations)
+        shares.append(meter.share)
+    assert shares == [0.0, 0.25, 1.0]
     assert meter.is_up
     assert Budget(effort=0).start().is_up
 
@@ -100,6 +102,6 @@ def test_cluster_is_asked_at_its_address(monkeypatch: pytest.MonkeyPatch) -> Non
 def test_cores_are_counted_where_the_system_cannot_say_which(monkeypatch: pytest.MonkeyPatch) -> None:
     """Guards the count of processors on systems without an affinity of processes."""
     assert executors.cores() >= 1
-    monkeypatch.delattr(executors.os, "sched_getaffinity", raising=False)
-    monkeypatch.setattr(executors.os, "cpu_count", lambda: None)
+    monkeypatch.delattr(os, "sched_getaffinity", raising=False)
+    monkeypatch.setattr(os, "cpu_count", lambda: None)
     assert executors.cores() == 1
