@@ -59,7 +59,6 @@ def test_files_of_many_programs_are_read(tmp_path: Path, encode: Callable[[str],
     assert read_works(folder) == wanted
 
 
-@pytest.mark.source("common-practice", "Windows-1252 leaves five bytes undefined, 0x81 among them")
 def test_bytes_that_are_no_text_are_a_finding(tmp_path: Path) -> None:
     """Guards files that are in no known encoding."""
     folder = write_files(tmp_path, small_files())
