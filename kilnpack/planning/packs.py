@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from kilnpack.model.works import Works
     from kilnpack.planning.estimate import Estimate
     from kilnpack.planning.furniture_stock import Taken
+    from kilnpack.planning.interrupts import Interrupts
     from kilnpack.search.budget import Budget
 
 
@@ -81,6 +82,7 @@ class RealPack:
     seed: int
     budget_of: Callable[[], Budget]
     estimate: Estimate
+    interrupts: Interrupts
     calls: int = 0
     refused: list[str] = field(default_factory=list)
     _known: dict[object, Packed] = field(default_factory=dict)
@@ -97,7 +99,8 @@ class RealPack:
     def _pack(self, works: Works, kiln: Kiln, programme: Programme, lots: tuple[Lot, ...]) -> Packed:
         self.calls += 1
         works = replace(works, lots=lots)
-        load = self.packer(works, kiln, programme, lots, budget=self.budget_of(), seed=self.seed)
+        with self.interrupts.cutting_short():
+            load = self.packer(works, kiln, programme, lots, budget=self.budget_of(), seed=self.seed)
         findings = self.checker(works, load) if self.checker is not None and load.pieces else ()
         if findings:
             self.refused.append(f"a load of {kiln.code} with {programme.code} was refused: {findings[0]}")

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from kilnpack.model.plans import Firing, HandWork, HandWorkKind, LotPart, Plan
 from kilnpack.planning.clock import NEVER_H
 from kilnpack.planning.estimate import AreaHeight
+from kilnpack.planning.interrupts import Interrupts, remembered_interrupts
 from kilnpack.planning.outcomes import goals_of, outcomes_of
 from kilnpack.planning.packs import Checker, EstimatedPack, Packer, RealPack
 from kilnpack.planning.policies import Policy, PolicyKind
@@ -36,6 +37,8 @@ POLICIES = (
 )
 PACKED_POLICIES = 2
 """How many of the policies that look best by estimate are packed in full, beside first due first served."""
+SHORT_LOAD_S = 2.0
+"""Seconds a load must get for more than one of them to be packed."""
 ESTIMATE_SHARE = 0.25
 """Share of the budget after which no further policy is tried by estimate."""
 LEAST_LOAD_S = 0.3
@@ -51,12 +54,21 @@ class _Planning:
     seed: int
     listener: Listener
     estimate: Estimate
+    interrupts: Interrupts
     pack: RealPack | None = None
     loads_expected: int = 1
     run_ends_s: float = 0.0
     begun_calls: int = 0
     plans: list[Plan] = field(default_factory=list)
     stopped: bool = False
+
+    @property
+    def packed_policies(self) -> int:
+        """How many policies are packed beside first due first served: fewer where loads would get little time."""
+        seconds = self.meter.budget.seconds
+        if seconds is None or seconds >= SHORT_LOAD_S * self.loads_expected * (1 + PACKED_POLICIES):
+            return PACKED_POLICIES
+        return 1
 
     def load_budget(self) -> Budget:
         """Return what one load may cost: an equal part of what is left for this run."""
@@ -76,7 +88,7 @@ class _Planning:
             share=self.meter.share,
             elapsed_s=self.meter.elapsed_s,
         )
-        self.stopped |= not self.listener.heard(progress)
+        self.stopped |= self.interrupts.came or not self.listener.heard(progress)
         return not self.stopped
 
 
@@ -117,25 +129,38 @@ def plan_firings(
     Plan
         The best plan found by the order of `PlanGoals`; with a remark where planning was stopped early.
     """
-    planning = _Planning(
-        works=works,
-        meter=budget.start(),
-        seed=seed,
-        listener=listener or Silent(),
-        estimate=estimate if estimate is not None else AreaHeight(works),
-    )
-    planning.pack = RealPack(
-        packer=packer, checker=checker, seed=seed, budget_of=planning.load_budget, estimate=planning.estimate
-    )
+    with remembered_interrupts() as interrupts:
+        planning = _Planning(
+            works=works,
+            meter=budget.start(),
+            seed=seed,
+            listener=listener or Silent(),
+            estimate=estimate if estimate is not None else AreaHeight(works),
+            interrupts=interrupts,
+        )
+        planning.pack = RealPack(
+            packer=packer,
+            checker=checker,
+            seed=seed,
+            budget_of=planning.load_budget,
+            estimate=planning.estimate,
+            interrupts=interrupts,
+        )
+        _try_all(planning, policies)
+    return min(planning.plans, key=lambda plan: plan.goals.order)
+
+
+def _try_all(planning: _Planning, policies: Sequence[Policy]) -> None:
+    """Pack first due first served, then the policies that look best by what was learnt from it."""
     first = _estimated(planning, FIRST_DUE)
     planning.loads_expected = max(1, len(first.shop.fired))
-    _packed(planning, FIRST_DUE, share_end=1.0 / (1 + PACKED_POLICIES))
-    best = _ranked(planning, policies)[:PACKED_POLICIES]
+    runs = 1 + planning.packed_policies
+    _packed(planning, FIRST_DUE, share_end=1.0 / runs)
+    best = _ranked(planning, policies)[: planning.packed_policies]
     for number, policy in enumerate(best):
         if planning.stopped or (number and planning.meter.is_up):
             break
-        _packed(planning, policy, share_end=(2.0 + number) / (1 + PACKED_POLICIES))
-    return min(planning.plans, key=lambda plan: plan.goals.order)
+        _packed(planning, policy, share_end=(2.0 + number) / runs)
 
 
 def _estimated(planning: _Planning, policy: Policy) -> Run:

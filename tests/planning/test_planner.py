@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import contextlib
 import itertools
 import math
 import random
+import signal
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING
@@ -332,6 +335,24 @@ def test_a_listener_or_an_interrupt_ends_with_the_best_so_far() -> None:
     assert cut.goals.open_lines == 9
 
 
+def test_an_interrupt_that_the_packer_swallows_still_ends_the_plan() -> None:
+    """A packer that ends its load at Ctrl-C returns a load: the plan keeps it and ends there."""
+
+    class Swallows(Counting):
+        def __call__(self, *args: object, **more: object):  # type: ignore[no-untyped-def]
+            if self.calls == 2:
+                with contextlib.suppress(KeyboardInterrupt):
+                    signal.raise_signal(signal.SIGINT)
+            return super().__call__(*args, **more)  # type: ignore[arg-type]
+
+    before = signal.getsignal(signal.SIGINT)
+    cut = plan(busy_works(), packer=Swallows(room_pieces=4))
+    assert len(cut.firings) == 3
+    assert signal.getsignal(signal.SIGINT) is before
+    with ThreadPoolExecutor(1) as elsewhere:
+        assert len(elsewhere.submit(plan, busy_works()).result().firings) == 12
+
+
 def test_a_refused_load_is_not_fired() -> None:
     """A load the checker finds fault with is left out, with a remark that says what was found."""
     from kilnpack.errors import Finding
@@ -426,7 +447,7 @@ def _line_wants(lines: tuple[OrderLine, ...], lot: Lot) -> bool:
     return item in {lot.product, "SET"}
 
 
-@settings(max_examples=25)
+@settings(max_examples=12)
 @given(seed=st.integers(0, 10**6))
 def test_no_plan_breaks_a_rule(seed: int) -> None:
     """Whatever the works, the independent check of the plan finds nothing, and first due first is never better."""
