@@ -6,8 +6,12 @@ import sys
 
 import typer
 
+from kilnpack.cli.audit import audit
 from kilnpack.cli.check import check
+from kilnpack.cli.energy import energy
+from kilnpack.cli.load import load
 from kilnpack.cli.new import new
+from kilnpack.cli.plan import plan
 from kilnpack.cli.schema import schema
 from kilnpack.errors import KilnpackError
 
@@ -19,7 +23,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     rich_markup_mode=None,  # plain help costs a third of the time
 )
-for command in (new, check, schema):
+for command in (new, check, load, audit, plan, energy, schema):
     app.command()(command)
 
 

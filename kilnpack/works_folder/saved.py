@@ -71,6 +71,18 @@ def _mask() -> int:
     return mask
 
 
+def saved_as(path: Path) -> str:
+    """Return the name under which a file says it was saved, such as ``kilnpack plan``; empty where it says none.
+
+    Raises
+    ------
+    InputFaulty
+        The file is no JSON object.
+    """
+    name = _plain(path).get("schema")
+    return name if isinstance(name, str) else ""
+
+
 def load_value(path: Path, kind: type[_Value]) -> _Value:
     """Return a saved value of a type.
 

@@ -1,0 +1,66 @@
+"""Options that several commands share, and progress on the error stream."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+if TYPE_CHECKING:
+    from kilnpack.errors import Finding
+    from kilnpack.search.budget import Budget
+    from kilnpack.search.listener import Progress
+
+Folder = Annotated[Path, typer.Argument(help="The works folder.")]
+Out = Annotated[Path, typer.Option("--out", help="Folder to write to; made where it is missing.")]
+Seconds = Annotated[float | None, typer.Option(min=0.0, max=86_400.0, help="Wall time to search.")]
+Effort = Annotated[
+    int | None, typer.Option(min=0, help="Thousands of evaluations instead of seconds; repeats exactly.")
+]
+Seed = Annotated[int, typer.Option(min=0, help="Start of the random numbers.")]
+
+
+def budget_of(seconds: float | None, effort: int | None, *, usual_s: float) -> Budget:
+    """Return the budget asked for: effort where given, else seconds.
+
+    Raises
+    ------
+    typer.BadParameter
+        Both were given.
+    """
+    from kilnpack.search.budget import Budget
+
+    if seconds is not None and effort is not None:
+        raise typer.BadParameter("give --seconds or --effort, not both")
+    if effort is not None:
+        return Budget(effort=effort)
+    return Budget(seconds=usual_s if seconds is None else seconds)
+
+
+def print_findings(findings: tuple[Finding, ...]) -> None:
+    """Print a line for every finding, and how many there are on the error stream."""
+    for finding in findings:
+        print(finding)
+    print(f"{len(findings)} finding(s).", file=sys.stderr)
+
+
+class Told:
+    """Prints progress on one line of the error stream where that is a screen."""
+
+    def __init__(self) -> None:
+        self._last_s = -1.0
+
+    def heard(self, progress: Progress) -> bool:
+        """Show where the search stands, twice a second at most; the search goes on."""
+        if sys.stderr.isatty() and progress.elapsed_s - self._last_s >= 0.5:
+            self._last_s = progress.elapsed_s
+            line = f"{progress.share:4.0%}  {progress.step}  best {progress.value:,.1f}"
+            print(f"\r{line[:100]:100}", end="", file=sys.stderr, flush=True)
+        return True
+
+    def done(self) -> None:
+        """Clear the line."""
+        if sys.stderr.isatty():
+            print(f"\r{'':100}\r", end="", file=sys.stderr, flush=True)

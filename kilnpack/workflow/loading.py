@@ -1,0 +1,133 @@
+"""From a works folder to one checked load with its sheets, and the check of any saved load."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from kilnpack.errors import SheetNotWritten, SolverFault
+from kilnpack.model.loads import Load
+from kilnpack.packing.pack_load import pack_load
+from kilnpack.planning.ready import ready_lots, ready_works
+from kilnpack.rules.checker import Audit, Tight, audit
+from kilnpack.sheets.facts import Tightest
+from kilnpack.sheets.loading import LoadingSheetPaths, write_loading_sheet
+from kilnpack.workflow.codes import kiln_and_programme
+from kilnpack.works_folder import load_value, read_works, save_value
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from kilnpack.search.budget import Budget
+    from kilnpack.search.listener import Listener
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LoadedKiln:
+    """A load that the checker accepts, what the checker measured, and where everything was written."""
+
+    load: Load
+    checked: Audit
+    sheets: LoadingSheetPaths
+    saved: Path
+    ready_pieces: int
+
+
+def load_kiln(  # noqa: PLR0913 - what a firing is, how long to look, and where to write
+    folder: Path,
+    kiln_code: str,
+    programme_code: str,
+    out_dir: Path,
+    *,
+    budget: Budget,
+    seed: int = 0,
+    workers: int = 1,
+    reserve_share: float = 0.0,
+    listener: Listener | None = None,
+) -> LoadedKiln:
+    """Pack what is ready for a programme into a kiln, check the load, and write `load.json` and the loading sheet.
+
+    Parameters
+    ----------
+    folder
+        The works folder.
+    out_dir
+        Made where it is missing; nothing is written before the checker has accepted the load.
+    budget
+        Seconds or effort for packing.
+
+    Raises
+    ------
+    InputFaulty
+        The folder has findings, or a code is not known.
+    SheetNotWritten
+        A file cannot be written.
+    SolverFault
+        The packer returned a load that breaks a rule; nothing was written.
+    """
+    works = read_works(folder)
+    kiln, programme = kiln_and_programme(works, kiln_code, programme_code)
+    lots = ready_lots(works, kiln, programme, works.now)
+    load = pack_load(
+        works,
+        kiln,
+        programme,
+        lots,
+        budget=budget,
+        seed=seed,
+        workers=workers,
+        reserve_share=reserve_share,
+        listener=listener,
+    )
+    checked = audit(ready_works(works, lots), load)
+    if checked.findings:
+        raise SolverFault("\n".join(["the packed load breaks a rule:", *(str(one) for one in checked.findings)]))
+    made_folder(out_dir)
+    sheets = write_loading_sheet(works, load, out_dir, tightest=tightest_of(checked))
+    saved = out_dir / "load.json"
+    save_value(saved, load)
+    return LoadedKiln(
+        load=load, checked=checked, sheets=sheets, saved=saved, ready_pieces=sum(lot.pieces for lot in lots)
+    )
+
+
+def audit_file(folder: Path, load_file: Path) -> tuple[Load, Audit]:
+    """Check a saved load, made by whom it may be, against a works folder.
+
+    Raises
+    ------
+    InputFaulty
+        The folder or the file cannot be read.
+    """
+    works = read_works(folder)
+    load = load_value(load_file, Load)
+    return load, audit(works, load)
+
+
+def made_folder(path: Path) -> None:
+    """Make a folder.
+
+    Raises
+    ------
+    SheetNotWritten
+        It cannot be made.
+    """
+    try:
+        path.mkdir(parents=True, exist_ok=True)
+    except OSError as fault:
+        raise SheetNotWritten(path, fault.strerror or str(fault)) from fault
+
+
+def tightest_of(checked: Audit) -> Tightest:
+    """Return the checker's two tightest places as the sheets print them."""
+    gap, headroom = checked.tightest_gap, checked.tightest_headroom
+    return Tightest(
+        gap_mm=gap.mm if gap else None,
+        gap_where=_where(gap),
+        headroom_mm=headroom.mm if headroom else None,
+        headroom_where=_where(headroom),
+    )
+
+
+def _where(tight: Tight | None) -> str:
+    return f"stack {tight.place} tier {tight.tier}: {tight.what}" if tight else ""

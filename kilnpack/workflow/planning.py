@@ -1,0 +1,133 @@
+"""From a works folder to an audited plan with a checked load for every firing, and its energy."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from kilnpack.errors import Finding, InputFaulty, SolverFault
+from kilnpack.heat.report import LitLoad, energy_report
+from kilnpack.model.plans import Plan
+from kilnpack.packing.pack_load import pack_load
+from kilnpack.planning.plan_audit import audit_plan, works_of
+from kilnpack.planning.planner import plan_firings
+from kilnpack.rules.checker import audit
+from kilnpack.sheets.energy_rows import owner_rows
+from kilnpack.sheets.from_plan import PlanFolder, write_plan
+from kilnpack.sheets.owner import OwnerPaths, write_owner_page
+from kilnpack.workflow.loading import made_folder, tightest_of
+from kilnpack.works_folder import load_value, read_works, save_value
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from kilnpack.heat.report import EnergyReport
+    from kilnpack.model.loads import Load
+    from kilnpack.model.works import Works
+    from kilnpack.search.budget import Budget
+    from kilnpack.search.listener import Listener
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlannedWorks:
+    """An audited plan and where everything was written."""
+
+    plan: Plan
+    written: PlanFolder
+    saved: Path
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EnergyOfPlan:
+    """Energy and money of a plan's firings and where it was written."""
+
+    report: EnergyReport
+    written: OwnerPaths
+    saved: Path
+
+
+def check_load(works: Works, load: Load) -> tuple[Finding, ...]:
+    """Return the checker's findings on a load; the works holds the lots it is filled from."""
+    return audit(works, load).findings
+
+
+def plan_works(
+    folder: Path, out_dir: Path, *, budget: Budget, seed: int = 0, listener: Listener | None = None
+) -> PlannedWorks:
+    """Plan the firings over the backlog, audit the plan, and write `plan.json`, the plan's sheets and every load's.
+
+    Raises
+    ------
+    InputFaulty
+        The folder has findings.
+    SheetNotWritten
+        A file cannot be written.
+    SolverFault
+        The plan breaks a rule; nothing was written.
+    """
+    works = read_works(folder)
+    plan = plan_firings(works, budget=budget, seed=seed, packer=pack_load, checker=check_load, listener=listener)
+    findings = audit_plan(works, plan, checker=check_load)
+    if findings:
+        raise SolverFault("\n".join(["the plan breaks a rule:", *(str(one) for one in findings)]))
+    plan = with_energy(plan, energy_of(works, plan))
+    made_folder(out_dir)
+    tightest = {firing.code: tightest_of(audit(works_of(works, plan, firing), firing.load)) for firing in plan.firings}
+    written = write_plan(works, plan, out_dir, tightest=tightest)
+    saved = out_dir / "plan.json"
+    save_value(saved, plan)
+    for firing in plan.firings:
+        save_value(out_dir / "sheets" / f"{firing.code}.load.json", firing.load)
+    return PlannedWorks(plan=plan, written=written, saved=saved)
+
+
+def energy_of(works: Works, plan: Plan) -> EnergyReport:
+    """Return the energy of a plan's firings, linings handed on warm from one to the next."""
+    lots = {lot.code: lot for lot in works.lots} | {lot.code: lot for one in plan.firings for lot in one.lots}
+    lit = [LitLoad(load=firing.load, lit_at=firing.fire_start) for firing in plan.firings]
+    return energy_report(works, lit, lots=tuple(lots.values()))
+
+
+def with_energy(plan: Plan, report: EnergyReport) -> Plan:
+    """Return the plan with the energy of every firing filled in."""
+    firings = tuple(
+        replace(firing, energy_kwh=round(fired.balance.total_kwh, 1))
+        for firing, fired in zip(plan.firings, report.firings, strict=True)
+    )
+    return replace(plan, firings=firings)
+
+
+def energy_of_plan(folder: Path, plan_file: Path, out_dir: Path) -> EnergyOfPlan:
+    """Compute energy, money and carbon of a saved plan and write the owner's page and `energy.json`.
+
+    Raises
+    ------
+    InputFaulty
+        The folder or the plan cannot be read, or the plan breaks a rule of the works.
+    SheetNotWritten
+        A file cannot be written.
+    """
+    works = read_works(folder)
+    plan = load_value(plan_file, Plan)
+    findings = audit_plan(works, plan, checker=check_load)
+    if findings:
+        raise InputFaulty(replace(one, file=plan_file.name) for one in findings)
+    report = energy_of(works, plan)
+    made_folder(out_dir)
+    written = write_owner_page(owner_rows(works, report, [firing.code for firing in plan.firings]), out_dir)
+    saved = out_dir / "energy.json"
+    save_value(saved, report)
+    return EnergyOfPlan(report=report, written=written, saved=saved)
+
+
+def audit_plan_file(folder: Path, plan_file: Path) -> tuple[Plan, tuple[Finding, ...]]:
+    """Check a saved plan against a works folder.
+
+    Raises
+    ------
+    InputFaulty
+        The folder or the file cannot be read.
+    """
+    works = read_works(folder)
+    plan = load_value(plan_file, Plan)
+    return plan, audit_plan(works, plan, checker=check_load)
