@@ -39,7 +39,7 @@ class Packer(Protocol):
 class Checker(Protocol):
     """What checks a load: returns a finding for every rule it breaks."""
 
-    def __call__(self, works: Works, load: Load) -> tuple[Finding, ...]:
+    def __call__(self, works: Works, load: Load, /) -> tuple[Finding, ...]:
         """Return every finding."""
 
 
