@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from math import fsum, prod
 from typing import TYPE_CHECKING
 
@@ -45,7 +46,6 @@ def owner_rows(
     extra
         Cost that is not energy, such as people; put after the energy in the waterfall.
     """
-    remarks = dict.fromkeys(remark for fired in report.firings for remark in fired.balance.remarks)
     unshared = f"{report.unshared_kwh:,.0f} kWh were taken by firings that carry no ware of an order or of stock"
     return OwnerRows(
         title=title,
@@ -61,9 +61,20 @@ def owner_rows(
             f"Energy is shared by {report.rule.value}; gas counts as net calorific value",
             f"Not in it: {report.not_in_it}",
             *((unshared,) if report.unshared_kwh > 0.5 else ()),
-            *remarks,
+            *_remarks(report),
         ),
     )
+
+
+def _remarks(report: EnergyReport) -> tuple[str, ...]:
+    """Remarks of the balances, each once for a kiln and programme, whatever its figures."""
+    told: dict[tuple[str, str, str], str] = {}
+    for fired in report.firings:
+        balance = fired.balance
+        for remark in balance.remarks:
+            key = (balance.kiln, balance.programme, re.sub(r"[\d.,]+", "", remark))
+            told.setdefault(key, f"{balance.kiln}, {balance.programme}: {remark}")
+    return tuple(told.values())
 
 
 def _steps(report: EnergyReport) -> tuple[CostStep, ...]:

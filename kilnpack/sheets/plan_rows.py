@@ -67,7 +67,6 @@ class FiringRow:
     cleaned: datetime | None = None
     """When the shelves are clean again, where they have to be cleaned after unloading."""
     energy_kwh: float | None = None
-    energy_money: float | None = None
     sheet: str = ""
 
 

@@ -27,7 +27,7 @@ References
 
 FIRING_HEADINGS = (
     "firing", "kiln", "car", "programme", "stage", "load_start", "load_end", "fire_start", "fire_end", "cool_end",
-    "unload_start", "unload_end", "pieces", "ware_kg", "ware", "energy_kwh", "energy_money", "sheet",
+    "unload_start", "unload_end", "pieces", "ware_kg", "ware", "energy_kwh", "sheet",
 )  # fmt: skip
 LINE_HEADINGS = (
     "line", "order", "customer", "item", "quantity_pieces", "due", "finish", "late_days", "firings", "reason",

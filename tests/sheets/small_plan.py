@@ -46,7 +46,6 @@ def firing(code: str, kiln: str, car: str, programme: str, starts: tuple[float, 
         ware_kg=88.4,
         ware=str(more.get("ware", "120 × CUP-W, 60 × SAU-W")),
         energy_kwh=640.0 if programme.startswith("G") else None,
-        energy_money=57.6 if programme.startswith("G") else None,
         sheet=str(more.get("sheet", f"load-{code.lower()}")),
     )
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
+from datetime import timedelta
 from typing import TYPE_CHECKING
 
 import pytest
@@ -96,6 +97,16 @@ def test_energy_of_firings_becomes_rows_that_add_up() -> None:
     cups = next(row for row in rows.products if row.product == "CUP-W")
     assert cups.good_pieces == pytest.approx(84 * 0.92)
     assert cups.without == "B960"
+
+
+def test_a_remark_is_said_once_for_a_kiln_and_programme() -> None:
+    """Guards the summary of many firings: the same remark with other figures is not repeated."""
+    works = replace(WORKS, kilns=tuple(replace(kiln, lining=LINING) for kiln in WORKS.kilns))
+    lit = [LitLoad(load=LOAD, lit_at=works.now + timedelta(days=2 * k)) for k in range(2)]
+    report = energy_report(works, lit)
+    assert all(fired.balance.remarks for fired in report.firings)
+    told = [remark for remark in owner_rows(works, report, ["F1", "F2"]).remarks if remark.startswith("SHUTTLE, G1385")]
+    assert len(told) == len(report.firings[0].balance.remarks)
 
 
 def test_energy_nobody_carries_is_said(tmp_path: Path) -> None:
