@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from kilnpack.packing.shelf.pack import HEAT_SHARE, as_setting, demand_of
+from kilnpack.packing.shelf.pack import HEAT_SHARE, demand_of, finish
 from kilnpack.packing.shelf.setting import Ease
 from kilnpack.packing.shelf.tables import tables_for
 from kilnpack.packing.shelf.work import CHUNK, ShelfWork
@@ -72,7 +73,8 @@ def fill_shelf(
         with ThreadPoolExecutor(len(meters)) as crew:
             works = list(crew.map(lambda pair: _cool_in_rounds(tables, demand, *pair), zip(seeds, meters, strict=True)))
     best = max(works, key=lambda work: work.rank)
-    return as_setting(tables, demand, best.best(), evaluations=sum(work.evaluations for work in works))
+    setting = finish(best, ease)
+    return replace(setting, evaluations=sum(work.evaluations for work in works))
 
 
 def _cool_in_rounds(tables: ShelfTables, demand: Demand, seed: int, meter: Meter) -> ShelfWork:

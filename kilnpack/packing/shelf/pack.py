@@ -9,6 +9,7 @@ import numpy as np
 
 from kilnpack.errors import SolverFault
 from kilnpack.packing.shelf.recheck import worst_lack
+from kilnpack.packing.shelf.rows import straighten
 from kilnpack.packing.shelf.setting import Ease, Placement, ShelfSetting
 from kilnpack.packing.shelf.tables import ShelfTables, tables_for
 from kilnpack.packing.shelf.work import CHUNK, Demand, ShelfWork
@@ -67,8 +68,23 @@ def pack_shelf(
         places = [(p.body, p.x_mm, p.y_mm, math.radians(p.turn_deg)) for p in start]
         _insist_clear(tables, places)
         work.start_from(places)
-    anneal(work, evaluations)
-    return as_setting(tables, demand, work.best(), evaluations=work.evaluations)
+    if ease.turn_step_deg and ease.finer_gain_share is not None:
+        anneal(work, evaluations // 2)
+        finer = ShelfWork(tables_for(room, bodies), demand, seed=seed)
+        finer.start_from(work.best())
+        anneal(finer, evaluations // 2)
+        if finer.value >= work.value * (1.0 + ease.finer_gain_share):
+            work = finer
+    else:
+        anneal(work, evaluations)
+    return finish(work, ease)
+
+
+def finish(work: ShelfWork, ease: Ease) -> ShelfSetting:
+    """Return the best setting of a search, in rows if asked, re-checked."""
+    best = work.best()
+    places = straighten(work.tables, best) if ease.in_rows and best else best
+    return as_setting(work.tables, work.demand, places, evaluations=work.evaluations)
 
 
 def demand_of(room: Room, bodies: Sequence[ShelfBody]) -> Demand:

@@ -34,14 +34,14 @@ class Ease:
     turn_step_deg
         Angles are multiples of this; 0 leaves them free.
     finer_gain_share
-        A setting with free angles is kept only if it is worth this much more, as a share of its value.
-    row_share
-        How much value may be given for bodies in straight rows, as a share of the value.
+        Free angles are tried as well, and kept if they make the setting worth more by this share; None: never.
+    in_rows
+        Whether bodies that nearly stand in a row are moved into it.
     """
 
     turn_step_deg: float = 0.0
-    finer_gain_share: float = 0.01
-    row_share: float = 0.0
+    finer_gain_share: float | None = None
+    in_rows: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -12,7 +12,9 @@ from hypothesis import strategies as st
 from kilnpack.errors import SolverFault
 from kilnpack.packing.shelf.fill import fill_shelf
 from kilnpack.packing.shelf.pack import pack_shelf
+from kilnpack.packing.shelf.rows import row_count, straighten
 from kilnpack.packing.shelf.setting import Ease, Placement
+from kilnpack.packing.shelf.tables import tables_for
 from kilnpack.search.budget import Budget
 from kilnpack.shapes.room import (
     ConvexOutline,
@@ -196,3 +198,31 @@ def test_an_empty_start_and_a_full_shelf_end_alike() -> None:
         ).value
         == 4
     )
+
+
+def test_free_angles_are_kept_only_for_their_gain() -> None:
+    """Guards W12: a gain no setting can have leaves the steps, a gain of nothing lets finer angles in."""
+    steps = pack_shelf(SHELF, WARE, evaluations=4000, seed=1, ease=Ease(turn_step_deg=90, finer_gain_share=9.0))
+    assert all(abs(place.turn_deg / 90 - round(place.turn_deg / 90)) < 1e-4 for place in steps.placements)
+    finer = pack_shelf(SHELF, WARE, evaluations=4000, seed=1, ease=Ease(turn_step_deg=90, finer_gain_share=0.0))
+    assert finer.value >= steps.value
+    assert worst_gap_lack(SHELF, WARE, finer.placements) <= TRUE_MM
+
+
+def test_rows_are_straight_and_cost_nothing() -> None:
+    """Guards the hand that sets: fewer lines from the front, the same bodies, every distance kept."""
+    bodies = [disc_body(30, 12), disc_body(35, 6)]
+    plain = pack_shelf(SHELF, bodies, evaluations=3000, seed=1)
+    rows = pack_shelf(SHELF, bodies, evaluations=3000, seed=1, ease=Ease(in_rows=True))
+    assert rows.value == plain.value
+    assert worst_gap_lack(SHELF, bodies, rows.placements) <= TRUE_MM
+    lines = [row_count([(p.body, p.x_mm, p.y_mm, 0.0) for p in found.placements]) for found in (plain, rows)]
+    assert lines[1] < lines[0]
+
+
+def test_rows_by_hand() -> None:
+    """Guards the straightening: three discs at 50, 58 and 150 mm from the front stand in two rows."""
+    tables = tables_for(Room(outline=RectOutline(width_mm=400, depth_mm=300)), [disc_body(40, 3)])
+    moved = straighten(tables, [(0, 60.0, 50.0, 0.0), (0, 200.0, 58.0, 0.0), (0, 300.0, 150.0, 0.0)])
+    assert [place[2] for place in moved] == [50.0, 50.0, 150.0]
+    assert row_count(moved) == 2
