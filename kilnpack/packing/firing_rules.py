@@ -219,7 +219,7 @@ class FiringRules:
             found.append(_keep_out(keep.outline, place, low, high, clear))
         for hole in self.packs():
             low, high = self.box_z_mm(hole)
-            if floor_mm > low + 1e-9 or high > floor_mm + room_mm + 1e-9:
+            if high <= floor_mm or low >= floor_mm + room_mm:
                 continue
             if outline.distance(self._corridor(hole)) > 0:
                 continue

@@ -176,6 +176,8 @@ def _realise(
         tiers.append((place, base_mm))
         place += 1
         base_mm += 0.0 if stood == OPEN else state.pitch_mm(stack, stood)
+    if gap.has_end:
+        _open_the_top(state, stack, tiers)
     ranked = []
     for tier, height_mm in tiers:
         column = state.stacks[stack][tier].column
@@ -190,6 +192,16 @@ def _realise(
         )
         state.refill(stack, tier, filled)
         estimates.learn(room, allowed, filled)
+
+
+def _open_the_top(state: LoadState, stack: int, tiers: list[tuple[int, float]]) -> None:
+    """Where the open top tier found no room, take closed tiers off until one of them can be it."""
+    while tiers and state.stacks[stack][tiers[-1][0]].column != OPEN:
+        place, base_mm = tiers.pop()
+        state.remove(stack, place)
+        if state.room(stack, base_mm, OPEN) is not None:
+            state.insert(stack, place, TierState(OPEN))
+            tiers.append((place, base_mm))
 
 
 def _column_in_stock(state: LoadState, stack: int, column: int, room_mm: float) -> int | None:
