@@ -1,0 +1,14 @@
+"""The benchmark of dispatching runs every policy on a works and keeps first due first beside the others."""
+
+from __future__ import annotations
+
+from benchmarks.dispatch import table
+from kilnpack.planning.planner import FIRST_DUE, POLICIES
+from tests.planning.test_audit import shop
+
+
+def test_every_policy_has_a_row() -> None:
+    """With estimated loads; the first row is first due first served, and each finishes all lines."""
+    rows = table(shop(), seconds=1.0, seed=1, estimate=True)
+    assert [name for name, _, _ in rows] == [policy.name for policy in (FIRST_DUE, *POLICIES)]
+    assert {goals.open_lines for _, goals, _ in rows} == {0}
