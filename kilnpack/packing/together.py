@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import os
+import time
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -28,6 +30,14 @@ ROUNDS = 8
 
 FIRST_FILLS = 24
 SHORTEST_ROUND_S = 1.0
+SHORTEST_TOGETHER_S = 4.0
+"""For less than this, a second process is not worth its start."""
+
+WAITING = Budget(seconds=0.4)
+"""What one improves alone between two looks whether the others are ready."""
+
+KEPT_SHARE = 0.97
+"""Part of a round that is worked; the rest is for the way there and back."""
 LEAST_KEPT_SHARE = 0.97
 """Tiers are not bound together at first where that costs more than this leaves."""
 
@@ -74,13 +84,14 @@ def bench_for(problem: LoadProblem) -> Bench:
     return Bench(problem, filler, Estimates(filler, fills=FIRST_FILLS))
 
 
-_kept: list[Bench] = []
-"""The bench of this worker process."""
+_kept: dict[str, Bench] = {}
+"""The bench of this worker process, by the token of the search it works for."""
 
 
-def prepare(problem: LoadProblem) -> bool:
+def prepare(problem: LoadProblem, token: str) -> bool:
     """Build the tables in a worker process ahead of its first round."""
-    _kept[:] = [bench_for(problem)]
+    _kept.clear()
+    _kept[token] = bench_for(problem)
     return True
 
 
@@ -96,17 +107,12 @@ class Round:
     tuning: Tuning
 
 
-def work_round(
-    problem: LoadProblem, task: Round, bench: Bench | None = None, listener: Listener | None = None
-) -> Packed:
-    """Improve a load for one round and return the best."""
-    if bench is None:
-        if not _kept or _kept[0].problem != problem:
-            prepare(problem)
-        bench = _kept[0]
-    return _improve(
-        bench, task.start, stream(task.seed, 2), task.tuning, task.span, task.budget.start(), listener or Silent()
-    )
+def work_round(problem: LoadProblem, task: Round, token: str) -> Packed:
+    """Improve a load for one round in a worker process and return the best."""
+    if token not in _kept:
+        prepare(problem, token)
+    meter = task.budget.start()
+    return _improve(_kept[token], task.start, stream(task.seed, 2), task.tuning, task.span, meter, Silent())
 
 
 def _improve(
@@ -145,15 +151,28 @@ def pack_together(
     meter = budget.start()
     tuning = tuning or Tuning()
     listener = listener or Silent()
-    if workers <= 1:
+    if workers <= 1 or (budget.seconds is not None and budget.seconds < SHORTEST_TOGETHER_S):
         return _alone(problem, meter, seed, tuning, listener, start)
     with executor(workers) as pool:
-        ready = [pool.submit(prepare, problem) for _ in range(workers)]
-        best = start or _first(bench_for(problem), seed, tuning)
+        crew = _Crew(problem, pool, workers, f"{os.getpid()}-{time.monotonic_ns()}")
+        ready = [pool.submit(prepare, problem, crew.token) for _ in range(workers)]
+        bench = bench_for(problem)
+        best = start or _first(bench, seed, tuning)
         listener.heard(Progress(step="first load", value=best.value, share=meter.share, elapsed_s=meter.elapsed_s))
-        for future in ready:
-            future.result()
-        return _rounds(problem, meter, best, pool, workers, seed, tuning, listener)
+        while budget.seconds is not None and not meter.is_up and not all(future.done() for future in ready):
+            span = (meter.share, meter.share)
+            best = _improve(bench, best, stream(seed, 5, round(best.value)), tuning, span, WAITING.start(), Silent())
+        return _rounds(crew, meter, best, seed, tuning, listener)
+
+
+@dataclass(frozen=True, slots=True)
+class _Crew:
+    """The workers of one search."""
+
+    problem: LoadProblem
+    pool: Executor
+    workers: int
+    token: str
 
 
 def _first(bench: Bench, seed: int, tuning: Tuning) -> Packed:
@@ -192,16 +211,8 @@ def _part(budget: Budget, share: float) -> Budget:
     return Budget(effort=round((budget.effort or 0) * share))
 
 
-def _rounds(
-    problem: LoadProblem,
-    meter: Meter,
-    best: Packed,
-    pool: Executor,
-    workers: int,
-    seed: int,
-    tuning: Tuning,
-    listener: Listener,
-) -> Packed:
+def _rounds(crew: _Crew, meter: Meter, best: Packed, seed: int, tuning: Tuning, listener: Listener) -> Packed:
+    problem, workers = crew.problem, crew.workers
     number = 0
     seconds = meter.budget.seconds
     while not meter.is_up:
@@ -210,7 +221,7 @@ def _rounds(
             best = replace(best, labels=None)
         if seconds is not None:
             left_s = seconds - meter.elapsed_s
-            part = Budget(seconds=min(left_s, max(SHORTEST_ROUND_S, seconds / ROUNDS)))
+            part = Budget(seconds=min(left_s, max(SHORTEST_ROUND_S, seconds / ROUNDS)) * KEPT_SHARE)
             end = min(1.0, share + (part.seconds or 0.0) / seconds)
         else:
             part = Budget(effort=max(1, (meter.budget.effort or 0) // (ROUNDS * workers)))
@@ -220,7 +231,7 @@ def _rounds(
             for k, one in enumerate(split(seed + 1000 * number, workers))
         ]
         try:
-            futures = [pool.submit(work_round, problem, task) for task in tasks]
+            futures = [crew.pool.submit(work_round, problem, task, crew.token) for task in tasks]
             found = [future.result() for future in futures]
         except KeyboardInterrupt:
             break
