@@ -18,7 +18,7 @@ from kilnpack.sheets.page_facts import PageFacts, page_facts
 from kilnpack.sheets.swatches import Swatch, swatches_of
 from kilnpack.sheets.tier_facts import TierFacts, tier_facts
 from kilnpack.sheets.tones import tones_of
-from kilnpack.sheets.words import kilograms, short_mm
+from kilnpack.sheets.words import counted, kilograms, short_mm
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -107,9 +107,10 @@ def loading_facts(works: Works, load: Load, *, title: str, tightest: Tightest) -
 def _summary(load: Load, tiers: Sequence[TierFacts], tightest: Tightest) -> tuple[str, ...]:
     """The load in a few lines."""
     ware_kg = sum(tier.ware_kg for tier in tiers)
+    where = f"on {counted(len(tiers), 'tier', 'tiers')} in {counted(len(load.stacks), 'stack', 'stacks')}"
     lines = [
-        f"{load.pieces} pieces, {kilograms(ware_kg)} of ware, on {len(tiers)} tiers in {len(load.stacks)} stacks",
-        f"{len(load.settings)} different settings",
+        f"{counted(load.pieces, 'piece', 'pieces')}, {kilograms(ware_kg)} of ware, {where}",
+        counted(len(load.settings), "different setting", "different settings"),
     ]
     if tightest.gap_mm is not None:
         lines.append(f"tightest gap {short_mm(tightest.gap_mm)} mm: {tightest.gap_where}")

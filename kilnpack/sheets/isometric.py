@@ -25,6 +25,9 @@ if TYPE_CHECKING:
     from kilnpack.sheets.tones import Tone
 
 EDGE_MM = 10.0
+WORDS_MM = 8.0
+"""Room under the floor for the words along its front edge, mm of paper."""
+
 COS, SIN = math.cos(math.radians(30)), 0.5
 
 
@@ -66,7 +69,7 @@ def draw_isometric(
     chamber = region_polygon(kiln.chamber)
     floor, roof = _seen_outline(chamber, 0.0), _seen_outline(chamber, kiln.usable_height_mm)
     left, low, right, high = shapely.union_all([floor, roof]).bounds
-    scale = min((width_mm - 2 * EDGE_MM) / (right - left), (height_mm - 2 * EDGE_MM) / (high - low))
+    scale = min((width_mm - 2 * EDGE_MM) / (right - left), (height_mm - 2 * EDGE_MM - WORDS_MM) / (high - low))
     move = (EDGE_MM - left * scale, EDGE_MM + high * scale)
     drawn = [
         svg.path(svg.path_of(floor, scale), fill="#f2f2f2", stroke=svg.FAINT, stroke_width=0.3),
@@ -77,7 +80,7 @@ def draw_isometric(
     at = f"translate({svg.number(move[0])} {svg.number(move[1])})"
     return svg.Drawing(
         width_mm=(right - left) * scale + 2 * EDGE_MM,
-        height_mm=(high - low) * scale + 2 * EDGE_MM,
+        height_mm=(high - low) * scale + 2 * EDGE_MM + WORDS_MM,
         title=title,
         body=svg.group(drawn, transform=at),
     )

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from kilnpack.sheets.cautions import FIRST, LAST, cautions
 from kilnpack.sheets.tablet import packed, storage_key
+from kilnpack.sheets.words import counted
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -148,18 +149,19 @@ def _tier(
             ("headroom left", f"{tier.headroom} mm {tier.headroom_over}"),
             ("next shelf", tier.next_shelf),
             ("heat", tier.zone),
-            ("ware", f"{tier.pieces} pieces, {tier.mass}"),
+            ("ware", f"{counted(tier.pieces, 'piece', 'pieces')}, {tier.mass}"),
         )
     )
     last = len(facts.tiers)
     before = f'<a href="#t{tier.turn - 1}">◀ before</a>' if tier.turn > 1 else '<a href="#over">◀ overview</a>'
     after = f'<a href="#t{tier.turn + 1}">next tier ▶</a>' if tier.turn < last else '<a href="#end">after ▶</a>'
+    posts = _tick(f"t{tier.turn}-posts", "Posts set", note=escape(tier.posts)) if tier.above else ""
     notes = "".join(f"<p><b>! {escape(note)}</b></p>" for note in page.notes)
     return (
         f'<section id="t{tier.turn}" class="tier"><h2>{escape(tier.name)} <small>{tier.turn} of {last} · setting '
         f"{escape(page.name)}</small></h2>{_tick(f't{tier.turn}-shelf', 'Shelf set', note=escape(shelf))}{drawing}"
         f"{_rulers(page)}{notes}{_places(tier, fill, page, samples)}"
-        f"<dl>{facts_row}</dl>{_tick(f't{tier.turn}-posts', 'Posts set', note=escape(tier.posts))}"
+        f"<dl>{facts_row}</dl>{posts}"
         f'<p class="links">{before}{after}</p></section>'
     )
 
@@ -196,7 +198,8 @@ def _places(tier: TierFacts, fill: FillFacts, page: PageFacts, samples: dict[str
         )
         blocks.append(
             f'<div class="fill"><p>{samples[row.product].svg} <b>{escape(row.product)}</b> {escape(row.name)} · '
-            f"lot {escape(row.lot)} · {escape(row.order_line)} · {row.pieces} pieces · {escape(stands)}</p>"
+            f"lot {escape(row.lot)} · {escape(row.order_line)} · {counted(row.pieces, 'piece', 'pieces')} · "
+            f"{escape(stands)}</p>"
             f'<div class="places">{ticks}</div></div>'
         )
     return "".join(blocks)

@@ -30,6 +30,8 @@ class TierFacts:
     posts: str
     headroom: str
     headroom_over: str
+    above: bool
+    """True where another shelf comes over it, on posts."""
     next_shelf: str
     zone: str
     pieces: int
@@ -56,6 +58,7 @@ def tier_facts(works: Works, load: Load, row: TierPlace, figures: Mapping[str, F
         posts=posts_words(tuple(heights[code] for code in tier.posts)),
         headroom=room_left(tier.room_mm - top_mm),
         headroom_over=f"over {tallest.place}" if tallest else "empty shelf",
+        above=row.above is not None,
         next_shelf=f"{row.above.shelf} at {short_mm(row.above.base_mm)}" if row.above else "none: roof",
         zone=zone_words(works, load, row),
         pieces=sum(fill.pieces for fill in tier.fills),

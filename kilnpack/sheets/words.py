@@ -81,3 +81,8 @@ def hours(time_h: float) -> str:
     """Return hours and minutes."""
     minutes = round(time_h * 60)
     return f"{minutes // 60} h {minutes % 60:02d}"
+
+
+def counted(count: int, one: str, many: str) -> str:
+    """Return a count with its noun: 1 piece, 2 pieces."""
+    return f"{count} {one if count == 1 else many}"

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from kilnpack.sheets.cautions import FIRST, LAST
 from kilnpack.sheets.loading_pdf import plain, typeset
 from kilnpack.sheets.tablet import packed
+from kilnpack.sheets.words import counted
 
 if TYPE_CHECKING:
     from datetime import date, datetime
@@ -66,7 +67,7 @@ def _tasks(row: FiringRow) -> list[tuple[datetime, Task]]:
     """Load, light, watch the end of the fire, draw, unload, clean: the moments somebody has to know of."""
     where = f" on car {row.car}" if row.car else ""
     sheet = f"loading sheet {row.sheet}; " if row.sheet else ""
-    ware = f"{row.pieces} pieces, {row.ware_kg:.0f} kg: {row.ware}"
+    ware = f"{counted(row.pieces, 'piece', 'pieces')}, {row.ware_kg:.0f} kg: {row.ware}"
     moments = [
         (row.load_start, row.load_end, f"load{where}", f"{sheet}{ware}", True),
         (row.fire_start, row.fire_end, f"fire {row.programme}", "run through the lighting routine first", False),

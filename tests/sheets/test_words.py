@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 from kilnpack.sheets.words import (
     clock_hour,
+    counted,
     hours,
     kelvin,
     kilograms,
@@ -78,3 +79,8 @@ def test_offsets_masses_and_hours_carry_their_sign_and_unit() -> None:
     assert (kelvin(-8.6), kelvin(0.3), kelvin(4.5)) == ("−9", "±0", "+4")
     assert (window(-10.0, 10.0), window(3.2, 3.4)) == ("−10 to +10 K", "+3 K")
     assert (kilograms(2.64), hours(13.25)) == ("2.6 kg", "13 h 15")
+
+
+def test_one_thing_is_not_many() -> None:
+    """Guards counted nouns."""
+    assert [counted(k, "tier", "tiers") for k in (0, 1, 2)] == ["0 tiers", "1 tier", "2 tiers"]
