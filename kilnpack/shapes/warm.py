@@ -8,8 +8,12 @@ from __future__ import annotations
 
 import importlib
 import pkgutil
+from typing import TYPE_CHECKING
 
 import kilnpack
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
 
 
 def kernel_modules() -> tuple[str, ...]:
@@ -18,10 +22,10 @@ def kernel_modules() -> tuple[str, ...]:
     return tuple(name for name in names if name.endswith("_kernel") or ".kernel." in name)
 
 
-def warm() -> tuple[str, ...]:
-    """Warm up every kernel module that offers it; return their names."""
+def warm(names: Iterable[str]) -> tuple[str, ...]:
+    """Warm up the kernel modules that offer it; return their names."""
     warmed = []
-    for name in kernel_modules():
+    for name in names:
         module = importlib.import_module(name)
         if hasattr(module, "warm_up"):
             module.warm_up()
@@ -30,4 +34,4 @@ def warm() -> tuple[str, ...]:
 
 
 if __name__ == "__main__":
-    warm()
+    warm(kernel_modules())

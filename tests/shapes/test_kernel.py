@@ -12,7 +12,8 @@ from shapely.geometry import LineString, Point, box
 
 from kilnpack.shapes.kernel.descent import SCRATCH_ROWS, relax
 from kilnpack.shapes.kernel.overlap import closest, off_block, overlap, spot_energy, worst_share
-from kilnpack.shapes.kernel.search import search, warm_up
+from kilnpack.shapes.kernel.press import press
+from kilnpack.shapes.kernel.search import search
 from kilnpack.shapes.warm import kernel_modules, warm
 
 if TYPE_CHECKING:
@@ -218,32 +219,92 @@ def test_relaxing_gives_up_where_there_is_no_room() -> None:
     assert settle_down(room) > 1.0
 
 
+def shelf_state(n: int) -> dict[str, np.ndarray]:
+    """Return the state arrays of a search for up to n bodies."""
+    return {
+        "world": np.zeros((n + 4, 1, 4)),
+        "scratch": np.zeros((SCRATCH_ROWS + 4, n + 8, 3)),
+        "kinds": np.zeros(n + 4, dtype=np.int64),
+        "pose": np.zeros((n, 3)),
+        "best_kinds": np.zeros((3, n + 4), dtype=np.int64),
+        "best_pose": np.zeros((n, 3)),
+        "used": np.zeros(2, dtype=np.int64),
+        "tally": np.array([0, 0, 0, 0, 0, 77, 0, 0], dtype=np.int64),
+    }
+
+
+def demand(load_limit: float) -> tuple[object, ...]:
+    """Return frame, limit, six discs worth 1, and two bars worth 3 of which one has to stand, 1 kg each."""
+    frame, count, must = np.array([0.0, 0.0, 200.0, 100.0]), np.array([6, 2]), np.array([0, 1])
+    return (frame, load_limit, 100.0, count, must, np.array([1.0, 3.0]), np.ones(2))
+
+
+def best_of(state: dict[str, np.ndarray]) -> tuple[float, int, float]:
+    """Return value, number and overlap of the best setting."""
+    n = state["tally"][2]
+    kinds = [int(kind) for kind in state["best_kinds"][0, :n]]
+    poses = [(float(x), float(y), float(a)) for x, y, a in state["best_pose"][:n]]
+    return float(sum((1, 3)[kind] for kind in kinds)), int(n), energy(shelf(kinds, poses))[0] if n else 0.0
+
+
 def test_the_search_fills_what_must_hold() -> None:
-    """Guards the exchange moves: a shelf of 200 by 100 holds the 2 bars (worth 3) and 2 more discs at least."""
-    room = shelf([], [])
-    n = 8
-    kinds, pose = np.zeros(n + 4, dtype=np.int64), np.zeros((n, 3))
-    used, tally = np.zeros(2, dtype=np.int64), np.array([0, 0, 0, 0, 0, 77, 0, 0], dtype=np.int64)
-    best_kinds, best_pose = np.zeros((3, n + 4), dtype=np.int64), np.zeros((n, 3))
-    scratch = np.zeros((SCRATCH_ROWS + 4, n + 8, 3))
-    count, must = np.array([6, 2], dtype=np.int64), np.array([0, 1], dtype=np.int64)
+    """Guards the exchange moves: 200 by 100 mm hold the two bars and two discs at least, and 5 kg no sixth body."""
+    room, state = shelf([], []), shelf_state(8)
     for heat in (0.5, 0.2, 0.0):
         search(
-            np.int64(1500), heat, 500.0, np.int64(10), np.int64(60), 1e-6, 400.0, np.array([0.0, 0.0, 200.0, 100.0]),
-            5.0, 100.0, count, must, np.array([1.0, 3.0]), np.ones(2), np.array([1500.0, 1900.0]),
-            np.zeros(2), np.array([14.0, 28.0]), *(room[name] for name in GEOMETRY), np.zeros((n + 4, 1, 4)), scratch,
-            kinds, pose, best_kinds, best_pose, used, tally,
+            np.int64(1500), heat, 500.0, np.int64(10), np.int64(60), 1e-6, 400.0, *demand(5.0),
+            np.array([1500.0, 1900.0]), np.zeros(2), np.array([14.0, 28.0]), *(room[name] for name in GEOMETRY),
+            *state.values(),
         )  # fmt: skip
-    found = sorted(best_kinds[0, : tally[2]])
-    assert sum({0: 1, 1: 3}[int(kind)] for kind in found) >= 8
-    assert len(found) <= 5  # the load limit: five bodies of 1 kg
-    best = shelf([int(k) for k in best_kinds[0, : tally[2]]], [tuple(p) for p in best_pose[: tally[2]]])
-    assert energy(best)[0] <= 1e-6
+    value, bodies, overlapping = best_of(state)
+    assert value >= 8
+    assert bodies <= 5
+    assert overlapping <= 1e-6
+    assert state["tally"][0] >= 4500
+
+
+def test_pressing_goes_on_from_nothing_to_a_full_shelf() -> None:
+    """Guards the press: targets worth more than the best are reached one after another, and stay clear."""
+    room, state = shelf([], []), shelf_state(8)
+    reached = []
+    for _ in range(6):
+        press(
+            np.int64(700), 3.0, 103.0, np.int64(10), np.int64(60), 1e-6, *demand(6.0), np.zeros(2),
+            np.array([14.0, 28.0]), *(room[name] for name in GEOMETRY), *state.values(),
+        )  # fmt: skip
+        reached.append(best_of(state)[0])
+    assert reached == sorted(reached)
+    assert reached[-1] >= 8
+    assert best_of(state)[2] <= 1e-6
+
+
+def test_pressing_ends_where_nothing_is_worth_more() -> None:
+    """Guards the way out: no body at hand, no target, and the call comes back at once."""
+    room, state = shelf([], []), shelf_state(8)
+    frame, limit, must_value, count, must, value, mass = demand(5.0)
+    press(
+        np.int64(700), 3.0, 9.0, np.int64(10), np.int64(60), 1e-6, frame, limit, must_value, np.zeros_like(count), must,
+        value, mass, np.zeros(2), np.array([14.0, 28.0]), *(room[name] for name in GEOMETRY), *state.values(),
+    )  # fmt: skip
+    assert state["tally"][0] == 1
+
+
+def test_a_hopeless_descent_is_given_up_after_four_steps() -> None:
+    """Guards the effort: far more overlap than bodies are large ends early, and the work is counted."""
+    rng = np.random.default_rng(6)
+    room = shelf([0] * 11, [(x, y, 0.0) for x, y in rng.uniform((20, 20), (180, 80), (11, 2))])
+    tally = np.zeros(8, dtype=np.int64)
+    relax(
+        np.int64(11), np.int64(300), 1e-9, 1.0, room["kinds"], room["pose"], np.array([14.0, 28.0]),
+        *(room[name] for name in GEOMETRY), np.zeros((11, 1, 4)), np.zeros((SCRATCH_ROWS + 4, 19, 3)), tally,
+    )  # fmt: skip
+    assert tally[0] <= 4 * 6 + 1
 
 
 def test_every_kernel_warms_up_in_one_form() -> None:
     """Guards set-up: warming compiles what the engine calls, and only once."""
-    warm_up()
-    assert "kilnpack.shapes.kernel.search" in warm()
+    names = [name for name in kernel_modules() if name.startswith("kilnpack.shapes")]
+    assert warm(names) == ("kilnpack.shapes.kernel.press", "kilnpack.shapes.kernel.search")
     assert "kilnpack.shapes.kernel.overlap" in kernel_modules()
     assert len(getattr(search, "signatures", [0])) == 1
+    assert len(getattr(press, "signatures", [0])) == 1

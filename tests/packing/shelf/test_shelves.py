@@ -84,3 +84,15 @@ def test_the_greedy_choice_takes_what_is_worth_most() -> None:
     chosen = greedy_choice(pool, (3, 3), np.array([1.0, 1.0]))
     assert chosen[0] == (0, 3)
     assert len(chosen) == 3
+
+
+def test_prices_find_what_one_by_one_does_not() -> None:
+    """Guards the choice among many settings: a lot of four kinds, on no more shelves than filled in turn."""
+    bodies = [disc_body(74, 6), disc_body(48, 16), disc_body(33, 30), disc_body(90, 3)]
+    room = Room(outline=RectOutline(width_mm=330, depth_mm=280), gap_mm=3)
+    short = pack_shelves(room, bodies, budget=Budget(effort=20), seed=2)
+    long = pack_shelves(room, bodies, budget=Budget(effort=600), seed=2)
+    assert len(long) <= len(short)
+    assert Counter(p.body for s in long for p in s.placements) == {0: 6, 1: 16, 2: 30, 3: 3}
+    area = sum(body.count * 3.1416 * body.primitives[0].profile[0][1] ** 2 for body in bodies)
+    assert len(long) >= area / (330 * 280)
