@@ -1,0 +1,112 @@
+"""What three dimensions bring on one shelf: plain footprints, profiles, overhang, and both.
+
+python3 run.py bench overhang --instances DIR [--evaluations 60000] [--seeds 3]
+
+Reads whole-load instances and fills one shelf with everything low enough for a post height, at several heights.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+from kilnpack.model.geometry import ExtrudedPart, RoundedPolygon, TurnedPart
+from kilnpack.packing.shelf.pack import pack_shelf
+from kilnpack.shapes.decompose import primitives_of
+from kilnpack.shapes.primitives import Primitive, ShelfBody
+from kilnpack.shapes.room import HalfDiscOutline, PostSquare, RectOutline, Room
+
+CASES = (("footprints", False, False), ("profiles", True, False), ("overhang", False, True), ("both", True, True))
+
+
+def room_of(data: dict[str, Any], post_mm: float) -> Room:
+    """Return the shelf of an instance under posts of this height."""
+    shelf, half = data["shelf"], data["post_side"] / 2
+    is_rect = shelf["kind"] == "rect"
+    return Room(
+        outline=RectOutline(width_mm=shelf["w"], depth_mm=shelf["h"])
+        if is_rect
+        else HalfDiscOutline(radius_mm=shelf["R"], x_mm=shelf["w"] / 2),
+        posts=tuple(
+            PostSquare(x0_mm=x - half, y0_mm=y - half, x1_mm=x + half, y1_mm=y + half) for x, y in data["posts"]
+        ),
+        gap_mm=data["gap"],
+        post_gap_mm=data["gap"],
+        clear_height_mm=post_mm - data["headroom"],
+        load_limit_kg=data["shelf_load_kg"],
+    )
+
+
+def body_of(kind: dict[str, Any], overhang_mm: float) -> ShelfBody:
+    """Return the body of one type of piece."""
+    if "profile_zr" in kind:
+        cover = primitives_of((TurnedPart(profile_mm=tuple((z, r) for z, r in kind["profile_zr"])),))
+    else:
+        cover = primitives_of(
+            tuple(
+                ExtrudedPart(
+                    from_z_mm=part["from_z"],
+                    to_z_mm=part["to_z"],
+                    outline=(RoundedPolygon(corners_mm=tuple((x, y) for x, y in part["outline"])),),
+                )
+                for part in kind["slices"]
+            )
+        )
+    return ShelfBody(
+        code=kind["id"],
+        primitives=cover,
+        height_mm=kind["height"],
+        mass_kg=kind["mass_kg"],
+        value=kind["value"],
+        count=kind["demand"],
+        overhang_mm=overhang_mm,
+    )
+
+
+def flattened(body: ShelfBody, *, keeps_foot: bool) -> ShelfBody:
+    """Return the body with its widest section at every height: what a plan of footprints knows.
+
+    With `keeps_foot` the true foot stays what has to stand on the shelf.
+    """
+    foot = tuple(p for p in body.primitives if p.profile[0][0] == 0.0)
+    wide = tuple(_widest(p, body.height_mm) for p in body.primitives)
+    return replace(body, primitives=wide, foot=foot if keeps_foot else ())
+
+
+def _widest(p: Primitive, height_mm: float) -> Primitive:
+    radius_mm = max(r for _, r in p.profile)
+    return replace(p, profile=((0.0, radius_mm), (height_mm, radius_mm)))
+
+
+def main(words: list[str]) -> int:
+    """Print the mean value of a shelf, case by case, and what it gains over plain footprints."""
+    parser = argparse.ArgumentParser(prog="bench overhang", description="What three dimensions bring on one shelf.")
+    parser.add_argument("--instances", type=Path, required=True)
+    parser.add_argument("--evaluations", type=int, default=60_000)
+    parser.add_argument("--seeds", type=int, default=3)
+    parser.add_argument("--posts", type=float, nargs="+", default=[65.0, 100.0, 150.0])
+    asked = parser.parse_args(words)
+    print(f"{'instance':10} {'posts':>6} " + " ".join(f"{name:>18}" for name, _, _ in CASES))
+    for path in sorted(asked.instances.glob("*.json")):
+        data = json.loads(path.read_text(encoding="utf-8"))
+        for post_mm in asked.posts:
+            room, means = room_of(data, post_mm), []
+            for _, has_profiles, has_overhang in CASES:
+                bodies = [body_of(kind, data["overhang"] if has_overhang else 0.0) for kind in data["types"]]
+                if not has_profiles:
+                    bodies = [flattened(body, keeps_foot=has_overhang) for body in bodies]
+                values = [
+                    pack_shelf(room, bodies, evaluations=asked.evaluations, seed=s).value for s in range(asked.seeds)
+                ]
+                means.append(sum(values) / len(values))
+            cells = " ".join(f"{mean:9.2f} {100 * (mean / means[0] - 1):+6.1f} %" for mean in means)
+            print(f"{path.stem:10} {post_mm:6g} {cells}", flush=True)
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))
