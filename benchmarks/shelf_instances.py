@@ -106,7 +106,7 @@ def value_of(instance: Instance, layout: Places) -> float:
 def faults(instance: Instance, layout: Places) -> list[str]:
     """Measure a layout from the outlines alone."""
     found = _count_faults(instance, layout)
-    shapes = [_solid(kind["parts"]) for kind in instance.data["types"]]
+    shapes = [outline_of(kind["parts"]) for kind in instance.data["types"]]
     posts = union_all([box(*post) for post in instance.data["posts"]])
     for number, shelf in enumerate(layout):
         placed: list[BaseGeometry] = []
@@ -135,7 +135,8 @@ def _count_faults(instance: Instance, layout: Places) -> list[str]:
     return found
 
 
-def _solid(parts: list[dict[str, Any]]) -> BaseGeometry:
+def outline_of(parts: list[dict[str, Any]]) -> BaseGeometry:
+    """Return the outline of a type of piece."""
     return union_all(
         [
             Point(part["disc"][:2]).buffer(part["disc"][2], quad_segs=64)

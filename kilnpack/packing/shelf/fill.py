@@ -21,8 +21,8 @@ if TYPE_CHECKING:
     from kilnpack.shapes.primitives import ShelfBody
     from kilnpack.shapes.room import Room
 
-ROUND_S = 20.0
-ROUND_EFFORT = 6000
+ROUND_S = 5.0
+ROUND_EFFORT = 1500
 """A budget is cut into rounds of about this length (seconds, or thousands of evaluations), each from an empty shelf."""
 
 ANNEAL_SHARE = 0.4
