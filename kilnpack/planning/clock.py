@@ -188,9 +188,3 @@ class Crew:
                 break
             begin = max(begin, to)
         return begin
-
-    def copy(self) -> Crew:
-        """Return a crew with the same jobs that can be booked apart from this one."""
-        other = Crew(self.clock)
-        other._booked = list(self._booked)
-        return other

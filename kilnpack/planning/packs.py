@@ -8,12 +8,12 @@ from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Protocol
 
 from kilnpack.planning.estimate import AreaHeight
-from kilnpack.planning.furniture_stock import FLAT, POST, SHELF, STUB, SUPPORT, furniture_of, with_less
+from kilnpack.planning.furniture_stock import FLAT, POST, SHELF, STUB, SUPPORT, furniture_of, stock_of, with_less
 from kilnpack.planning.shop import Packed
 from kilnpack.shapes.bodies import piece_kg
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Mapping
 
     from kilnpack.errors import Finding
     from kilnpack.model.kilns import Kiln
@@ -25,6 +25,10 @@ if TYPE_CHECKING:
     from kilnpack.planning.furniture_stock import Taken
     from kilnpack.planning.interrupts import Interrupts
     from kilnpack.search.budget import Budget
+
+
+USUAL_TIERS = 6
+"""Tiers of a stack until a load was packed. From memory."""
 
 
 class Packer(Protocol):
@@ -85,6 +89,8 @@ class RealPack:
     interrupts: Interrupts
     calls: int = 0
     refused: list[str] = field(default_factory=list)
+    typical: dict[tuple[str, str], Packed] = field(default_factory=dict)
+    """The load with the most pieces so far, by kiln and programme."""
     _known: dict[object, Packed] = field(default_factory=dict)
 
     def __call__(self, works: Works, kiln: Kiln, programme: Programme, lots: tuple[Lot, ...], *, out: Taken) -> Packed:
@@ -112,7 +118,7 @@ class RealPack:
             for code, count in taken.items():
                 held[by_code[code].product, by_code[code].step] += count
             self.estimate.learn(kiln, programme, dict(held))
-        return Packed(
+        packed = Packed(
             taken=taken,
             ware_kg=ware_kg(works, programme, lots, taken),
             furniture_kg=furniture_kg(works, furniture),
@@ -121,29 +127,50 @@ class RealPack:
             load=load,
             left_out=load.left_out,
         )
+        before = self.typical.get((kiln.code, programme.code))
+        if taken and (before is None or sum(before.taken.values()) < load.pieces):
+            self.typical[kiln.code, programme.code] = packed
+        return packed
 
 
 @dataclass(slots=True)
 class EstimatedPack:
-    """Fills firings by estimate: lots in their order until the kiln is taken to be full."""
+    """Fills firings by estimate: lots in their order until the kiln is taken to be full.
+
+    Where a real load of the kiln and programme is known, furniture is counted in proportion to it.
+    """
 
     estimate: Estimate
+    typical: Mapping[tuple[str, str], Packed] = field(default_factory=dict)
 
     def __call__(self, works: Works, kiln: Kiln, programme: Programme, lots: tuple[Lot, ...], *, out: Taken) -> Packed:
-        """Take pieces until the shares add up to a full kiln; furniture is not counted."""
-        del out
-        room, taken = 1.0 + 1e-9, {}
+        """Take pieces until the shares add up to a full kiln, or to what the furniture left here allows."""
+        known = self.typical.get((kiln.code, programme.code))
+        full = known.furniture if known is not None else Counter[tuple[str, str]]()
+        room = _furniture_share(works, full, out) + 1e-9
+        left, taken = room, {}
         for lot in lots:
             each = self.estimate.piece_share(kiln, programme, lot.product, lot.step)
-            count = min(lot.pieces, math.floor(room / each)) if each > 0 else lot.pieces
+            count = min(lot.pieces, math.floor(left / each)) if each > 0 else lot.pieces
             if count > 0:
                 taken[lot.code] = count
-                room -= count * each
-        mass = ware_kg(works, programme, lots, taken)
+                left -= count * each
+        mass, share = ware_kg(works, programme, lots, taken), room - left
         return Packed(
             taken=taken,
             ware_kg=mass,
-            furniture_kg=max(0.0, programme.recorded_kg - mass),
-            shelves=len(kiln.places) * 6,
-            furniture=Counter(),
+            furniture_kg=max(0.0, programme.recorded_kg - mass) if known is None else share * known.furniture_kg,
+            shelves=len(kiln.places) * USUAL_TIERS if known is None else math.ceil(share * known.shelves),
+            furniture=Counter({key: math.ceil(share * count) for key, count in full.items()}),
         )
+
+
+def _furniture_share(works: Works, full: Taken, out: Taken) -> float:
+    """Return what share of a full load the furniture allows that is not elsewhere, at most 1."""
+    stock = stock_of(works)
+    shares = [
+        (stock[kind, code] - out[kind, code] - (out[FLAT, code] if kind == SHELF else 0)) / count
+        for (kind, code), count in full.items()
+        if count > 0
+    ]
+    return max(0.0, min([1.0, *shares]))

@@ -16,6 +16,7 @@ from kilnpack.planning.outcomes import goals_of, outcomes_of
 from kilnpack.planning.packs import Checker, EstimatedPack, Packer, RealPack
 from kilnpack.planning.policies import Policy, PolicyKind
 from kilnpack.planning.run import Run, run
+from kilnpack.planning.shifting import shifted
 from kilnpack.search.budget import Budget, Meter
 from kilnpack.search.listener import Listener, Progress, Silent
 
@@ -24,6 +25,7 @@ if TYPE_CHECKING:
 
     from kilnpack.model.works import Works
     from kilnpack.planning.estimate import Estimate
+    from kilnpack.planning.shifting import Rated
     from kilnpack.planning.shop import Fired, Shop
 
 FIRST_DUE = Policy(kind=PolicyKind.FIRST_DUE)
@@ -39,8 +41,17 @@ PACKED_POLICIES = 2
 """How many of the policies that look best by estimate are packed in full, beside first due first served."""
 SHORT_LOAD_S = 2.0
 """Seconds a load must get for more than one of them to be packed."""
-ESTIMATE_SHARE = 0.25
+ESTIMATE_SHARE = 0.1
 """Share of the budget after which no further policy is tried by estimate."""
+SHIFT_SHARE = 0.15
+"""Share of the budget that goes to shifting lines by estimate."""
+FIRST_RUN_SHARE = 0.8
+"""Part of its equal share that first due first is packed in; the rest goes to trying by estimate."""
+LATE_SHARE = 0.75
+"""Share of the budget after which no further policy is packed, so that a slow packer keeps to the time."""
+SHIFT_EFFORT = 50
+"""Effort that pays for one trial of shifting lines."""
+SHIFT_TRIALS = 400
 LEAST_LOAD_S = 0.3
 MOST_LOAD_S = 8.0
 
@@ -154,18 +165,20 @@ def _try_all(planning: _Planning, policies: Sequence[Policy]) -> None:
     """Pack first due first served, then the policies that look best by what was learnt from it."""
     first = _estimated(planning, FIRST_DUE)
     planning.loads_expected = max(1, len(first.shop.fired))
-    runs = 1 + planning.packed_policies
-    _packed(planning, FIRST_DUE, share_end=1.0 / runs)
-    best = _ranked(planning, policies)[: planning.packed_policies]
+    runs = planning.packed_policies
+    _packed(planning, FIRST_DUE, runs_after=runs)
+    best = _ranked(planning, policies)
+    best = list(dict.fromkeys([_shifted(planning, policy) for policy in best[:1]] + best))[:runs]
     for number, policy in enumerate(best):
-        if planning.stopped or (number and planning.meter.is_up):
+        if planning.stopped or planning.meter.share > (LATE_SHARE if number == 0 else 1.0 - 1e-9):
             break
-        _packed(planning, policy, share_end=(2.0 + number) / runs)
+        _packed(planning, policy, runs_after=len(best) - number - 1)
 
 
 def _estimated(planning: _Planning, policy: Policy) -> Run:
     """Run a policy with estimated loads."""
-    pack = EstimatedPack(planning.estimate)
+    typical = planning.pack.typical if planning.pack is not None else {}
+    pack = EstimatedPack(planning.estimate, typical)
 
     def goes_on(shop: Shop) -> bool:
         return len(shop.fired) % 10 > 0 or planning.hear(f"trying {policy.name}", shop)
@@ -181,17 +194,42 @@ def _ranked(planning: _Planning, policies: Sequence[Policy]) -> list[Policy]:
         spent = planning.meter.elapsed_s - begun_s
         if planning.stopped or (seconds is not None and number and spent > ESTIMATE_SHARE * seconds):
             break
-        found = _estimated(planning, policy)
-        planning.stopped |= found.stopped
-        rated.append((goals_of(found, outcomes_of(found, _codes(found))).order, number))
+        rated.append((_rated(planning, policy)[0], number))
     tried = [policies[number] for _, number in sorted(rated)]
     return tried + [policy for policy in policies if policy not in tried]
 
 
-def _packed(planning: _Planning, policy: Policy, *, share_end: float) -> None:
+def _rated(planning: _Planning, policy: Policy) -> Rated:
+    """Run a policy with estimated loads; return its goals and late lines."""
+    found = _estimated(planning, policy)
+    planning.stopped |= found.stopped
+    outcomes = outcomes_of(found, _codes(found))
+    late = frozenset(row.line for row in outcomes if row.late_days or row.open_pieces)
+    return goals_of(found, outcomes).order, late
+
+
+def _shifted(planning: _Planning, policy: Policy) -> Policy:
+    """Improve the policy that looks best by shifting lines, as long as the budget says."""
+    budget, begun_s = planning.meter.budget, planning.meter.elapsed_s
+
+    def goes_on(trial: int) -> bool:
+        if planning.stopped or trial >= SHIFT_TRIALS:
+            return False
+        if budget.seconds is None:
+            return trial < (budget.effort or 0) // SHIFT_EFFORT
+        return planning.meter.elapsed_s - begun_s < SHIFT_SHARE * budget.seconds
+
+    lines = [line.code for line in planning.works.lines]
+    return shifted(policy, lines, lambda tried: _rated(planning, tried), goes_on, seed=planning.seed)
+
+
+def _packed(planning: _Planning, policy: Policy, *, runs_after: int) -> None:
     """Run a policy with packed loads and keep its plan."""
     assert planning.pack is not None
-    planning.run_ends_s = (planning.meter.budget.seconds or 0.0) * share_end
+    left_s = (planning.meter.budget.seconds or 0.0) - planning.meter.elapsed_s
+    planning.run_ends_s = planning.meter.elapsed_s + left_s / (1 + runs_after)
+    if not planning.plans:
+        planning.run_ends_s *= FIRST_RUN_SHARE
     planning.begun_calls = planning.pack.calls
 
     def goes_on(shop: Shop) -> bool:

@@ -43,12 +43,17 @@ class PolicyKind(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Policy:
-    """A way to choose, with its numbers: hours kept in hand before a due date, and the longest wait for more ware."""
+    """A way to choose, with its numbers: hours kept in hand before a due date, and the longest wait for more ware.
+
+    `sooner_h` aims at finishing single lines by so many hours sooner (or, below 0, later) than they are due; what the
+    plan is judged by stays the due day.
+    """
 
     kind: PolicyKind
     margin_h: float = 0.0
     longest_wait_h: float = NEVER_H
     horizon_h: float = 168.0
+    sooner_h: tuple[tuple[str, float], ...] = ()
 
     @property
     def name(self) -> str:
@@ -56,7 +61,8 @@ class Policy:
         if self.kind is not PolicyKind.LOOK_AHEAD:
             return self.kind.value
         wait = "any wait" if self.longest_wait_h == NEVER_H else f"wait up to {self.longest_wait_h:g} h"
-        return f"{self.kind.value}, {self.margin_h:g} h in hand, {wait}"
+        moved = f", lines shifted: {len(self.sooner_h)}" if self.sooner_h else ""
+        return f"{self.kind.value}, {self.margin_h:g} h in hand, {wait}{moved}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -117,7 +123,7 @@ def choose(
 
 
 def _due_h(shop: Shop, line: str | None) -> float:
-    return shop.due_h.get(line or "", NEVER_H)
+    return shop.aim_h.get(line or "", NEVER_H)
 
 
 def _first_due(shop: Shop, option: Option) -> float:

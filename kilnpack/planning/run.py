@@ -71,6 +71,8 @@ def run(
     """
     found = Run(shop=Shop(works), policy=policy)
     shop = found.shop
+    for line, hours in policy.sooner_h:
+        shop.aim_h[line] -= hours
     found.crew_bars = {
         (state.kiln.code, code)
         for state in shop.kilns

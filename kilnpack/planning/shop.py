@@ -118,6 +118,7 @@ class Shop:
         self.programmes = {row.code: row for row in works.programmes}
         self.lines = {row.code: row for row in works.lines}
         self.due_h = {row.code: self.clock.end_of_day_h(row.due) for row in works.lines}
+        self.aim_h = dict(self.due_h)
         self.backlog: Backlog = backlog_of(works, self.clock)
         for key, pieces in self.backlog.shelves_of_finished.items():
             self.finished[key].append((0.0, pieces))

@@ -33,6 +33,8 @@ def every_sequence(jobs: list[Job], *, last_finish_only: bool = False) -> tuple[
             found = goals(jobs, done)
             best_goals = found if better(found, best_goals) else best_goals
             return
+        if not last_finish_only and goals(jobs, done)[0] > best_goals[0] + 1e-6:
+            return  # lateness only grows
         for count in range(1, len(left) + 1):
             for inside in itertools.combinations(left, count):
                 if sum(jobs[n].size_share for n in inside) > FULL or len({jobs[n].family for n in inside}) > 1:
