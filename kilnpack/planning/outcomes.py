@@ -14,8 +14,9 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from kilnpack.model.orders import OrderLine
+    from kilnpack.planning.firings import Fired, Moved
     from kilnpack.planning.run import Run
-    from kilnpack.planning.shop import Fired, Moved, Shop
+    from kilnpack.planning.shop import Shop
 
 SAME_MOMENT_H = 1e-3
 

@@ -8,8 +8,8 @@ from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Protocol
 
 from kilnpack.planning.estimate import AreaHeight
+from kilnpack.planning.firings import Packed
 from kilnpack.planning.furniture_stock import FLAT, POST, SHELF, STUB, SUPPORT, furniture_of, stock_of, with_less
-from kilnpack.planning.shop import Packed
 from kilnpack.shapes.bodies import piece_kg
 
 if TYPE_CHECKING:

@@ -22,7 +22,8 @@ if TYPE_CHECKING:
     from kilnpack.model.programmes import Programme
     from kilnpack.planning.backlog import Ware
     from kilnpack.planning.estimate import Estimate
-    from kilnpack.planning.shop import KilnState, Shop
+    from kilnpack.planning.firings import KilnState
+    from kilnpack.planning.shop import Shop
 
 OFFERED_SHARE = 1.3
 """How much more than an estimated full kiln is offered to the packer, so that it has something to choose from."""

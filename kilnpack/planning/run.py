@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Protocol
 
 from kilnpack.planning.clock import HORIZON_DAYS, NEVER_H, TICK_H
 from kilnpack.planning.policies import Choice, Policy, choose
-from kilnpack.planning.shop import Packed, Shop
+from kilnpack.planning.shop import Shop
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -17,8 +17,8 @@ if TYPE_CHECKING:
     from kilnpack.model.programmes import Programme
     from kilnpack.model.works import Works
     from kilnpack.planning.estimate import Estimate
+    from kilnpack.planning.firings import KilnState, Packed
     from kilnpack.planning.furniture_stock import Taken
-    from kilnpack.planning.shop import KilnState
 
 LIMIT_H = 24.0 * (HORIZON_DAYS - 60)
 MUST_FACTOR = 3.0

@@ -3,97 +3,23 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from kilnpack.model.orders import Lot, LotKind
 from kilnpack.planning.backlog import Backlog, Ware, backlog_of, running_good
 from kilnpack.planning.clock import NEVER_H, TICK_H, Clock, Crew
 from kilnpack.planning.cycle import cycle_of, fire_h, has_cars
+from kilnpack.planning.firings import Fired, Glazed, KilnState, Moved, Packed
 from kilnpack.planning.furniture_stock import Taken, total
 from kilnpack.planning.routes import family, good_share, later_code, needs_glazing
 
 if TYPE_CHECKING:
     from kilnpack.model.kilns import Kiln
-    from kilnpack.model.loads import LeftOut, Load
+    from kilnpack.model.loads import LeftOut
     from kilnpack.model.programmes import Programme
     from kilnpack.model.works import Works
     from kilnpack.planning.cycle import Cycle
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Packed:
-    """What a packer put into a kiln: pieces by lot, masses, shelves and furniture; the load, unless only estimated."""
-
-    taken: dict[str, int]
-    ware_kg: float
-    furniture_kg: float
-    shelves: int
-    furniture: Taken
-    load: Load | None = None
-    left_out: tuple[LeftOut, ...] = ()
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Moved:
-    """Pieces of a lot moved through a firing; hours count from the start of the plan."""
-
-    ware: Ware
-    good_pieces: int
-    second_pieces: int
-    becomes: str
-    ready_h: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Fired:
-    """A firing in hours from the start of the plan."""
-
-    kiln: Kiln
-    car: str | None
-    programme: Programme
-    packed: Packed
-    lots: tuple[Lot, ...]
-    moved: tuple[Moved, ...]
-    decided_h: float
-    load_start_h: float
-    load_end_h: float
-    fire_start_h: float
-    fire_end_h: float
-    cool_end_h: float
-    draw_h: float
-    cool_outside_end_h: float
-    unload_start_h: float
-    unload_end_h: float
-    cleaning_start_h: float
-    furniture_back_h: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Glazed:
-    """Pieces of a lot glazed between two hours."""
-
-    ware: Ware
-    start_h: float
-    end_h: float
-
-
-@dataclass(slots=True)
-class KilnState:
-    """A kiln: when it is empty, when each car is, and when it is next looked at."""
-
-    kiln: Kiln
-    free_h: float = 0.0
-    next_h: float = 0.0
-    cars_h: dict[str, float] = field(default_factory=dict)
-    last_load_person_h: float = 0.0
-
-    def car(self) -> tuple[str | None, float]:
-        """Return the car that is free first and when, or no car and when the kiln is empty."""
-        if not self.cars_h:
-            return None, self.free_h
-        code = min(self.cars_h, key=lambda car: (self.cars_h[car], car))
-        return code, self.cars_h[code]
 
 
 class Shop:
