@@ -26,6 +26,7 @@ from kilnpack.planning.plan_time_audit import (
     check_crew,
     check_furniture,
     check_kilns,
+    check_masses,
     check_order,
     check_spans,
     check_working_hours,
@@ -43,6 +44,7 @@ if TYPE_CHECKING:
 CHECKS = (
     check_order,
     check_spans,
+    check_masses,
     check_working_hours,
     check_kilns,
     check_cars,
@@ -126,6 +128,10 @@ def _unknown_lines(works: Works, plan: Plan) -> Iterator[Finding]:
     lines = {line.code for line in works.lines}
     for line in sorted(lines ^ {row.line for row in plan.outcomes}):
         yield plan_finding(f"line {line}", "an outcome without a line, or none", "one outcome for every order line")
+    codes = {firing.code for firing in plan.firings}
+    for row in plan.outcomes:
+        for code in sorted(set(row.firings) - codes):
+            yield plan_finding(f"line {row.line} firings", code, "a firing of the plan")
     if len(plan.outcomes) != len({row.line for row in plan.outcomes}):
         yield plan_finding("outcomes", "a line twice", "one outcome for every order line")
 
@@ -140,9 +146,10 @@ def _unknown_kiln(works: Works, firing: Firing) -> Iterator[Finding]:
     elif firing.car is not None and firing.car not in {car.code for car in kiln.cars}:
         yield plan_finding(f"{firing.code} car", firing.car, f"a car of {kiln.code}")
     load = firing.load
-    if (load.kiln, load.programme) != (firing.kiln, firing.programme):
-        said = f"{load.kiln}, {load.programme}"
-        yield plan_finding(f"{firing.code} load", said, f"a load for {firing.kiln}, {firing.programme}")
+    said = (load.works, load.kiln, load.programme, load.car)
+    wanted = (works.name, firing.kiln, firing.programme, firing.car)
+    if said != wanted:
+        yield plan_finding(f"{firing.code} load", said, f"a load for {wanted}")
 
 
 def _unknown_ware(works: Works, firing: Firing) -> Iterator[Finding]:

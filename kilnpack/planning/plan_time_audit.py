@@ -21,11 +21,23 @@ if TYPE_CHECKING:
 
 SLACK_H = 0.01
 """Moments are kept to the second; 36 s are forgiven."""
+MASS_SLACK_SHARE = 0.001
 
 
 def plan_finding(field: str, found: object, wanted: object) -> Finding:
     """Return a finding on the plan."""
     return Finding(file="plan", row=None, field=field, found=str(found), wanted=str(wanted))
+
+
+def check_masses(works: Works, plan: Plan, _: Clock) -> Iterator[Finding]:
+    """Ware and furniture weigh what the load weighs."""
+    for firing in plan.firings:
+        programme = works.programme(firing.programme)
+        ware = ware_kg(works, programme, firing.lots, taken_of(firing.load))
+        furniture = furniture_kg(works, furniture_of(works, firing.load))
+        for name, said, wanted in (("ware", firing.ware_kg, ware), ("furniture", firing.furniture_kg, furniture)):
+            if abs(said - wanted) > MASS_SLACK_SHARE * wanted + MASS_SLACK_SHARE:
+                yield plan_finding(f"{firing.code} {name}_kg", f"{said:.2f}", f"{wanted:.2f}")
 
 
 def cycle_of_firing(works: Works, firing: Firing) -> Cycle:

@@ -124,7 +124,7 @@ BREAKS: dict[str, tuple[Plan, str]] = {
     "not cleaned": (with_firing(GLOST, furniture_back=G1.cleaning_start), "cleaning"),
     "kiln twice": (with_firing(SECOND, fire_start=G1.fire_start, load_start=G1.load_start), "kiln KG"),
     "car twice": (with_firing(SECOND, load_start=G1.load_start), "car KG-1"),
-    "no car": (with_firing(GLOST, car=None), "car"),
+    "no car": (with_firing(GLOST, car=None, load=replace(G1.load, car=None)), "car"),
     "more moved than loaded": (with_part(GLOST, pieces=99, scrap_pieces=99 - G1.parts[0].good_pieces), "L1"),
     "nothing lost": (with_part(GLOST, good_pieces=G1.parts[0].pieces, scrap_pieces=0, second_pieces=0), "L1"),
     "does not add up": (with_part(GLOST, scrap_pieces=G1.parts[0].scrap_pieces + 1), "L1"),
@@ -149,6 +149,9 @@ BREAKS: dict[str, tuple[Plan, str]] = {
         "deliveries",
     ),
     "free stock promised twice": (with_outcome(1, finish=PLAN.made), "stock of MUG"),
+    "another mass": (with_firing(GLOST, ware_kg=G1.ware_kg + 5.0), "ware_kg"),
+    "a firing that is not there": (with_outcome(0, firings=("F99",)), "firings"),
+    "load on another car": (with_load(GLOST, lambda load: replace(load, car=None)), "load"),
     "an offset lost": (with_firing(GLOST, load_start=None), "order"),
 }
 
@@ -164,7 +167,8 @@ def test_every_break_is_found(name: str) -> None:
     """One change of the plan at a time; the finding names the place that was changed."""
     if name == "free stock promised twice":
         firings = tuple(f for f in PLAN.firings if all(part.order_line != "O2" for part in f.parts))
-        broken = replace(BREAKS[name][0], firings=firings)
+        outcomes = tuple(replace(row, firings=()) for row in BREAKS[name][0].outcomes)
+        broken = replace(BREAKS[name][0], firings=firings, outcomes=outcomes)
     else:
         broken = BREAKS[name][0]
     found = audit_plan(shop(), broken)
