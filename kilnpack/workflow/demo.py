@@ -110,9 +110,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     say(f"\nDone in {time.monotonic() - begun:.0f} s. Where to look:\n")
     for row in shown:
         say(f"  {row.reader:8} {row.what:45} {row.where}\n")
-    say(
-        "\nHeat, gas, dust, heavy shelves and hot ware can hurt: follow your local codes and licensed practice.\n"
-    )
+    say("\nHeat, gas, dust, heavy shelves and hot ware can hurt: follow your local codes and licensed practice.\n")
     return 0
 
 

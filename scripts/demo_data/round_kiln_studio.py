@@ -66,10 +66,12 @@ def write(folder: Path) -> None:
     products.append({"code": "VAS-R", "name": "vase, running green", "shape": "VAS", "glaze": "RUNNY", "route": "WARE",
                      "support_glost": "CD80", "foot_glost": "dry", "price_money": 58.0})  # fmt: skip
     products.append({"code": "CHA-G", "name": "charm bead, glazed all over", "shape": "CHA", "glaze": "SATIN",
-                     "route": "WARE", "support_glost": "CRADLE", "foot_glost": "glazed", "price_money": 9.0})  # fmt: skip
+                     "route": "WARE", "support_glost": "CRADLE", "foot_glost": "glazed",
+                     "price_money": 9.0})  # fmt: skip
     write_table(folder, "products", products)
     write_table(folder, "shelves", [
-        {"code": "H270", "name": "half shelf", "form": "half disc", "r_mm": 270.0, "posts_mm": "60 45 | 480 45 | 270 220",
+        {"code": "H270", "name": "half shelf", "form": "half disc", "r_mm": 270.0,
+         "posts_mm": "60 45 | 480 45 | 270 220",
          "thickness_mm": 15.0, "material": "cordierite", "mass_kg": 3.5, "top_degc": 1290.0, "strength_mpa": 9.8,
          "count_pieces": 10, "bow_mm": 0.3},
     ])  # fmt: skip
@@ -93,7 +95,8 @@ def write(folder: Path) -> None:
          "mass_kg": 0.08, "top_degc": 1290.0, "count_pieces": 16},
     ])  # fmt: skip
     write_table(folder, "spacers", [
-        {"code": "SP6", "height_mm": 6.0, "pieces_per_gap": 3, "mass_kg": 0.015, "top_degc": 1290.0, "count_pieces": 30},
+        {"code": "SP6", "height_mm": 6.0, "pieces_per_gap": 3, "mass_kg": 0.015, "top_degc": 1290.0,
+         "count_pieces": 30},
     ])  # fmt: skip
     write_table(folder, "consumables", [
         {"code": "CONE", "name": "witness cones", "per_load_pieces": 6, "count_pieces": 60},
@@ -101,7 +104,8 @@ def write(folder: Path) -> None:
     ])  # fmt: skip
     orders = (("1/1", "Finch Row Bakery", "MUG-W", 12), ("1/2", "Finch Row Bakery", "CUP-W", 8),
               ("1/3", "Finch Row Bakery", "SAU-W", 8), ("2/1", "Mr Oldacre", "PLA-W", 6),
-              ("2/2", "Mr Oldacre", "BOW-W", 8), ("3/1", "Quay Gallery", "TEA-W", 2), ("3/2", "Quay Gallery", "VAS-R", 4),
+              ("2/2", "Mr Oldacre", "BOW-W", 8), ("3/1", "Quay Gallery", "TEA-W", 2),
+              ("3/2", "Quay Gallery", "VAS-R", 4),
               ("4/1", "Bead Stall", "CHA-G", 12))  # fmt: skip
     write_table(folder, "orders", [
         {"code": code, "order": code[0], "customer": customer, "item": item, "quantity_pieces": many,

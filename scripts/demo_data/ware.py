@@ -6,6 +6,7 @@ These are demonstration values.
 
 from __future__ import annotations
 
+import itertools
 import math
 from dataclasses import dataclass, field
 
@@ -42,7 +43,7 @@ class Ware:
 def _turned_area_mm2(profile: Profile) -> float:
     """Area of the wall of a turned piece with its bottom, mm2."""
     area = math.pi * profile[0][1] ** 2
-    for (z0, r0), (z1, r1) in zip(profile, profile[1:], strict=False):
+    for (z0, r0), (z1, r1) in itertools.pairwise(profile):
         area += math.pi * (r0 + r1) * math.hypot(z1 - z0, r1 - r0)
     return area
 
