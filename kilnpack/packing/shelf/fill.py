@@ -6,7 +6,7 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from kilnpack.packing.shelf.pack import HEAT_SHARE, demand_of, finish
+from kilnpack.packing.shelf.pack import EXCHANGE_SHARE, PRESS_FROM, demand_of, exchange, finish, press
 from kilnpack.packing.shelf.setting import Ease
 from kilnpack.packing.shelf.tables import tables_for
 from kilnpack.packing.shelf.work import CHUNK, ShelfWork
@@ -25,16 +25,8 @@ ROUND_S = 5.0
 ROUND_EFFORT = 1500
 """A budget is cut into rounds of about this length (seconds, or thousands of evaluations), each from an empty shelf."""
 
-ANNEAL_SHARE = 0.4
-"""Part of a round in which clear settings are exchanged; the rest presses the best of the round."""
-
 PRESS_FROM_S = 0.4
-PRESS_FROM_EFFORT = 100
-"""A budget shorter than this is not worth pressing."""
-
-PRESS_HEAT_SHARE = 0.004
-PRESS_WIDTH_SHARE = 0.014
-"""Heat of pressing in units of a body's size squared; how much more than the best a target may be worth."""
+"""A budget of fewer seconds is not worth pressing."""
 
 
 def fill_shelf(
@@ -85,11 +77,11 @@ def _cool_in_rounds(tables: ShelfTables, demand: Demand, seed: int, meter: Meter
     budget = meter.budget
     length = (budget.seconds or 0.0) / ROUND_S + (budget.effort or 0) / ROUND_EFFORT
     rounds = max(1, round(length))
-    is_short = (budget.seconds or 0.0) < PRESS_FROM_S and (budget.effort or 0) < PRESS_FROM_EFFORT
+    is_short = (budget.seconds or 0.0) < PRESS_FROM_S and 1000 * (budget.effort or 0) < PRESS_FROM
     for number in range(rounds):
         work.start_from([])
         begin, end = number / rounds, (number + 1) / rounds
-        turn = end if is_short else begin + ANNEAL_SHARE * (end - begin)
+        turn = end if is_short else begin + EXCHANGE_SHARE * (end - begin)
         _anneal(work, meter, begin, turn)
         if number == 0:
             work.start_from(work.best())
@@ -100,13 +92,12 @@ def _cool_in_rounds(tables: ShelfTables, demand: Demand, seed: int, meter: Meter
 def _anneal(work: ShelfWork, meter: Meter, begin: float, end: float) -> None:
     while meter.share < end:
         before = work.evaluations
-        work.run(CHUNK, heat=HEAT_SHARE * work.value * max(0.0, (end - meter.share) / (end - begin)))
+        exchange(work, CHUNK, (end - meter.share) / (end - begin))
         meter.spend(work.evaluations - before)
 
 
 def _press(work: ShelfWork, meter: Meter, begin: float, end: float) -> None:
     while meter.share < end:
-        left = max(0.0, (end - meter.share) / (end - begin))
         before = work.evaluations
-        work.press(CHUNK, heat_share=PRESS_HEAT_SHARE * left, width=PRESS_WIDTH_SHARE * work.value)
+        press(work, CHUNK, (end - meter.share) / (end - begin))
         meter.spend(work.evaluations - before)

@@ -23,6 +23,16 @@ if TYPE_CHECKING:
 HEAT_SHARE = 0.025
 """Annealing starts at this share of the best value so far, and cools to nothing in a straight line."""
 
+EXCHANGE_SHARE = 0.4
+"""Part of a search in which clear settings are exchanged; the rest presses the best of them."""
+
+PRESS_FROM = 100_000
+"""A search of fewer evaluations is not worth pressing."""
+
+PRESS_HEAT_SHARE = 0.004
+PRESS_WIDTH_SHARE = 0.014
+"""Heat of pressing in units of a body's size squared; how much more than the best a target may be worth."""
+
 EXACT_MM = 1e-3
 """Lack of distance in the exact re-check that is put down to rounding."""
 
@@ -100,11 +110,26 @@ def demand_of(room: Room, bodies: Sequence[ShelfBody]) -> Demand:
 
 
 def anneal(work: ShelfWork, evaluations: int) -> None:
-    """Spend evaluations while cooling."""
+    """Spend evaluations on exchanges while cooling, and on pressing where there are enough of them."""
     begun = work.evaluations
+    turn = evaluations if evaluations < PRESS_FROM else int(EXCHANGE_SHARE * evaluations)
+    while (spent := work.evaluations - begun) < turn:
+        exchange(work, min(CHUNK, turn - spent), 1.0 - spent / turn)
+    if turn < evaluations:
+        work.start_from(work.best())
     while (spent := work.evaluations - begun) < evaluations:
-        heat = HEAT_SHARE * work.value * (1.0 - spent / evaluations)
-        work.run(min(CHUNK, evaluations - spent), heat=heat)
+        press(work, min(CHUNK, evaluations - spent), 1.0 - (spent - turn) / (evaluations - turn))
+
+
+def exchange(work: ShelfWork, evaluations: int, left: float) -> None:
+    """Exchange clear settings, at a heat that falls with the share of the work that is left."""
+    work.run(evaluations, heat=HEAT_SHARE * work.value * max(0.0, left))
+
+
+def press(work: ShelfWork, evaluations: int, left: float) -> None:
+    """Press targets worth more than the best, at a heat that falls with the share of the work that is left."""
+    heat_share = PRESS_HEAT_SHARE * max(0.0, left)
+    work.press(evaluations, heat_share=heat_share, width=PRESS_WIDTH_SHARE * work.value)
 
 
 def as_setting(

@@ -209,6 +209,14 @@ def test_free_angles_are_kept_only_for_their_gain() -> None:
     assert worst_gap_lack(SHELF, WARE, finer.placements) <= TRUE_MM
 
 
+def test_a_long_search_presses_and_repeats() -> None:
+    """Guards the second half of a long search: not worse than a short one, clear, and the same again."""
+    long = pack_shelf(SHELF, WARE, evaluations=100_000, seed=1)
+    assert long == pack_shelf(SHELF, WARE, evaluations=100_000, seed=1)
+    assert long.value >= pack_shelf(SHELF, WARE, evaluations=4000, seed=1).value
+    assert worst_gap_lack(SHELF, WARE, long.placements) <= TRUE_MM
+
+
 def test_rows_are_straight_and_cost_nothing() -> None:
     """Guards the hand that sets: fewer lines from the front, the same bodies, every distance kept."""
     bodies = [disc_body(30, 12), disc_body(35, 6)]
