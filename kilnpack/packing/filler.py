@@ -37,6 +37,9 @@ ROOM_BYTES = 150_000_000
 """Tables of rooms kept."""
 
 ROTATIONS = 4
+MANY_TURNS = 120
+"""With more turns than this, rows are tried along two sides of the shelf only, to save tables."""
+
 FIRST_HEAT = 0.1
 """Loss kept at first by a fill that begins from nothing, as a share of the most valuable body."""
 
@@ -191,7 +194,8 @@ class Filler:
         plain = replace(room, clear_height_mm=math.inf, load_limit_kg=math.inf)
         tables = self._rooms.get(plain)
         if tables is None:
-            arrays = tuple(room_arrays(plain, self, rotation, STEP_MM) for rotation in range(ROTATIONS))
+            rotations = ROTATIONS if len(self.turn_deg) <= MANY_TURNS else 2
+            arrays = tuple(room_arrays(plain, self, rotation, STEP_MM) for rotation in range(rotations))
             tables = self._rooms[plain] = _RoomTables(self.axes_first.shape[0] - 1, arrays)
             while len(self._rooms) > 1 and sum(kept.size for kept in self._rooms.values()) > ROOM_BYTES:
                 self._rooms.popitem(last=False)

@@ -47,7 +47,8 @@ class Estimates:
         """Return the worth of a shelf, filling it once from what is spare if it was never seen."""
         key = self._key(room, allowed)
         if key not in self.worth:
-            filled = self.filler.fill(room, allowed, state.spare, fills=self.fills, seed=1)
+            low = replace(key[0], clear_height_mm=room.clear_height_mm)
+            filled = self.filler.fill(low, allowed, state.spare, fills=self.fills, seed=1)
             self.known[key] = filled
             self.worth[key] = filled.value
         return self.worth[key]
@@ -68,8 +69,11 @@ class Estimates:
         return self.worth.get(self._key(room, allowed), 0.0)
 
     def _key(self, room: Room, allowed: int) -> Key:
-        """Rooms of other heights that let the same kinds in are one."""
-        return replace(room, clear_height_mm=math.inf), allowed & self.filler.low_enough(room.clear_height_mm)
+        """Rooms of other heights that let the same kinds in are one, keep-outs at other heights as well."""
+        keeps = tuple(replace(keep, from_z_mm=0.0, to_z_mm=math.inf) for keep in room.keep_outs)
+        return replace(
+            room, clear_height_mm=math.inf, keep_outs=tuple(dict.fromkeys(keeps))
+        ), allowed & self.filler.low_enough(room.clear_height_mm)
 
 
 def rebuild(

@@ -304,6 +304,21 @@ def room_table(  # type: ignore[no-untyped-def]
                 if n < 0.0:
                     continue
                 n += SAFE_MM
+                if axes[p, 0] == axes[p, 2] and axes[p, 1] == axes[p, 3]:
+                    x0 = blocks[b, 1]
+                    y1 = blocks[b, 2]
+                    x2 = blocks[b, 3]
+                    y3 = blocks[b, 4]
+                    if blocks[b, 0] == 0.0:
+                        n += blocks[b, 3]
+                        x2 = x0
+                        y3 = y1
+                    off = max(y1 - y - axes[p, 1], y + axes[p, 1] - y3, 0.0)
+                    if off < n:
+                        half = math.sqrt(n * n - off * off)
+                        low = min(low, x0 - half - axes[p, 0])
+                        high = max(high, x2 + half - axes[p, 0])
+                    continue
                 if blocks[b, 0] == 0.0:
                     rect[0] = blocks[b, 1]
                     rect[1] = blocks[b, 2]

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 HEAT_BAND_MM = 20.0
 """Heights this near to each other share one look at the offset map, at both ends of the band."""
 
-COARSE_MM = 20.0
+COARSE_MM = 40.0
 """Heights of keep-outs are widened to whole multiples of this."""
 
 SAMPLES = 3
