@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import shapely
@@ -26,8 +27,9 @@ if TYPE_CHECKING:
 SCALES = (2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 7.0, 8.0, 9.0, 10.0, 12.0, 15.0, 20.0, 25.0, 30.0, 40.0, 60.0)
 NAME_EM_MM = 6.35
 NOTE_EM_MM = 3.1
-NOTE_MM = 31.0
+NOTE_MM = 32.0
 TITLE_MM = 8.0
+NAME_STEP_MM = 6.5
 OVER_MM = 15.0
 """Drawn over the highest thing, mm of the kiln."""
 
@@ -68,11 +70,12 @@ def draw_elevation(
         return svg.Drawing(width_mm=width_mm, height_mm=12.0, title="Empty side elevation", body=nothing)
     tall_mm = _top(works, load, tiers, figures) + OVER_MM
     stacks = _stacks(tiers)
-    name_mm = max(svg.width_of(row.name, NAME_EM_MM) for row in tiers) + 3.0
+    least_mm = max(len(rows) for rows in stacks) * NAME_STEP_MM
+    name_mm = max(svg.width_of(row.name, NAME_EM_MM) for row in tiers) + 5.0
     columns = [_column(works, rows) for rows in stacks]
-    one_to, across = _arrange(columns, tall_mm, name_mm, width_mm, height_mm)
+    one_to, across = _arrange(columns, (tall_mm, least_mm), name_mm, width_mm, height_mm)
     each_wide = width_mm / across
-    each_tall = TITLE_MM + tall_mm / one_to + 3.0
+    each_tall = TITLE_MM + max(tall_mm / one_to, least_mm) + 3.0
     drawn = []
     for k, column in enumerate(columns):
         x, y = (k % across) * each_wide, (k // across) * each_tall
@@ -110,18 +113,21 @@ def _column(works: Works, rows: tuple[TierPlace, ...]) -> _Column:
 
 
 def _arrange(
-    columns: Sequence[_Column], tall_mm: float, name_mm: float, width_mm: float, height_mm: float
+    columns: Sequence[_Column], talls_mm: tuple[float, float], name_mm: float, width_mm: float, height_mm: float
 ) -> tuple[float, int]:
-    """Largest scale and the number of stacks beside each other; fewer rows of stacks where that costs nothing."""
+    """Largest scale and the number of stacks beside each other; fewer rows of stacks where that costs nothing.
+
+    `talls_mm` are the height of the load in mm of the kiln and the least that the names of its tiers take on paper.
+    """
     widest = max(column.right_mm - column.left_mm for column in columns) + 30.0
     for one_to in SCALES:
         for rows in range(1, len(columns) + 1):
             across = math.ceil(len(columns) / rows)
             wide = across * (name_mm + NOTE_MM + widest / one_to)
-            tall = rows * (TITLE_MM + tall_mm / one_to + 3.0)
+            tall = rows * (TITLE_MM + max(talls_mm[0] / one_to, talls_mm[1]) + 3.0)
             if wide <= width_mm and tall <= height_mm:
                 return one_to, across
-    return SCALES[-1], len(columns)
+    return SCALES[-1], max(1, math.floor(width_mm / (name_mm + NOTE_MM + widest / SCALES[-1])))
 
 
 def _stack(
@@ -137,7 +143,7 @@ def _stack(
 ) -> list[str]:
     """One stack with its title on top and the floor at the bottom."""
     roof_mm = works.kiln(load.kiln).usable_height_mm
-    floor = TITLE_MM + tall_mm / one_to
+    floor = TITLE_MM + max(tall_mm / one_to, len(column.rows) * NAME_STEP_MM)
     x0, x1 = name_mm, name_mm + (column.right_mm - column.left_mm) / one_to
     drawn = [
         svg.words(x0, 4.6, f"Stack {column.rows[0].place.code}", em=4.6, font_weight="bold"),
@@ -147,8 +153,7 @@ def _stack(
     drawn += _stubs(works, column, floor, x0, one_to)
     for row in column.rows:
         drawn += _tier(works, load, row, column, figures, floor=floor, x0=x0, one_to=one_to)
-        drawn += _tier_words(works, row, pages, floor=floor, x0=x0, x1=x1, one_to=one_to)
-    return drawn
+    return drawn + _names(works, column, pages, floor=floor, x0=x0, x1=x1, one_to=one_to)
 
 
 def _stubs(works: Works, column: _Column, floor: float, x0: float, one_to: float) -> list[str]:
@@ -222,27 +227,40 @@ def _upright(x: float, y: float, side_mm: float, tall_mm: float, one_to: float) 
     return svg.rectangle(x, y, side_mm / one_to, tall_mm / one_to, fill="#8c8c8c", stroke=svg.INK, stroke_width=0.15)
 
 
-def _tier_words(
-    works: Works, row: TierPlace, pages: Mapping[str, str], *, floor: float, x0: float, x1: float, one_to: float
+def _names(
+    works: Works, column: _Column, pages: Mapping[str, str], *, floor: float, x0: float, x1: float, one_to: float
 ) -> list[str]:
-    """Tier name on the left; posts, shelf height and page on the right."""
-    shelf = _shelf_of(works, row)
-    low = row.tier.base_mm + shelf.thickness_mm
-    middle = floor - (low + min(row.tier.room_mm, OPEN_TOP_MM) / 2) / one_to
-    base = middle + NAME_EM_MM * svg.CAP_SHARE / 2
-    name = svg.words(x0 - 1.5, base, row.name, em=NAME_EM_MM, font_weight="bold", text_anchor="end")
-    posts = posts_words(tuple(post.height_mm for post in _posts_of(works, row)))
-    notes: tuple[str, ...] = (
-        f"posts {posts}" if row.tier.posts else posts,
-        f"shelf at {short_mm(row.tier.base_mm)}, setting {pages[row.name]}",
-    )
-    if row.tier.room_mm / one_to < 2 * (NOTE_EM_MM + 0.4):
-        notes = (f"{notes[0]} · setting {pages[row.name]}",)
-    drawn = [name]
-    for n, text in enumerate(notes):
-        y = middle + (n - (len(notes) - 1) / 2) * (NOTE_EM_MM + 0.5) + NOTE_EM_MM * svg.CAP_SHARE / 2
-        drawn.append(svg.words(x1 + 2, y, text, em=NOTE_EM_MM))
+    """Tier names on the left; posts, shelf height and setting on the right; moved apart where tiers are low."""
+    rows = column.rows[::-1]
+    middles = [floor - _middle_mm(works, row) / one_to for row in rows]
+    places = svg.apart(middles, NAME_STEP_MM, TITLE_MM + NAME_STEP_MM / 2, floor - NAME_STEP_MM / 2)
+    gaps = [low - high for high, low in pairwise(places)]
+    crowded = min(gaps, default=TITLE_MM * 2) < 2 * (NOTE_EM_MM + 0.5)
+    drawn = []
+    for row, middle, y in zip(rows, middles, places, strict=True):
+        base = y + NAME_EM_MM * svg.CAP_SHARE / 2
+        drawn.append(svg.words(x0 - 4, base, row.name, em=NAME_EM_MM, font_weight="bold", text_anchor="end"))
+        for edge, side in ((x0, -3.0), (x1, 3.0)):
+            if abs(y - middle) > 0.5:
+                drawn.append(svg.line(edge, middle, edge + side, y, stroke=svg.FAINT, stroke_width=0.25))
+        notes = _notes(works, row, pages[row.name], short=crowded)
+        for n, text in enumerate(notes):
+            line = y + (n - (len(notes) - 1) / 2) * (NOTE_EM_MM + 0.5) + NOTE_EM_MM * svg.CAP_SHARE / 2
+            drawn.append(svg.words(x1 + 3.5, line, text, em=NOTE_EM_MM))
     return drawn
+
+
+def _middle_mm(works: Works, row: TierPlace) -> float:
+    """Height over the floor of the middle of a tier's room, mm; near the shelf where the room is open and high."""
+    return row.tier.base_mm + _shelf_of(works, row).thickness_mm + min(row.tier.room_mm, OPEN_TOP_MM) / 2
+
+
+def _notes(works: Works, row: TierPlace, page: str, *, short: bool) -> tuple[str, ...]:
+    posts = posts_words(tuple(post.height_mm for post in _posts_of(works, row)))
+    said = f"posts {posts}" if row.tier.posts else posts
+    if short:
+        return (f"{said} · {page}",)
+    return (said, f"shelf at {short_mm(row.tier.base_mm)}, setting {page}")
 
 
 def draw_plan(works: Works, load: Load, *, width_mm: float, height_mm: float) -> svg.Drawing:

@@ -5,6 +5,7 @@ The printed sheet and the tablet page are two renderings of one `LoadingFacts`, 
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -21,14 +22,19 @@ from kilnpack.sheets.tones import tones_of
 from kilnpack.sheets.words import counted, kilograms, short_mm
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
     from kilnpack.model.loads import Load
     from kilnpack.model.works import Works
+    from kilnpack.sheets.figures import Figure
+    from kilnpack.sheets.order import TierPlace
     from kilnpack.sheets.svg import Drawing
 
 SHEET_WIDTH_MM = 190.0
-ELEVATION_TALL_MM = 152.0
+FIRST_PAGE_MM = 203.0
+WHOLE_PAGE_MM = 248.0
+ELEVATION_MOST_MM = 152.0
+PICK_LINE_MM = 7.8
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,9 +83,7 @@ def loading_facts(works: Works, load: Load, *, title: str, tightest: Tightest) -
     tones = tones_of(works.lot(fill.lot).product for row in tiers for fill in row.tier.fills)
     told = tuple(tier_facts(works, load, row, figures, page_of[row.name]) for row in tiers)
     picture = draw_isometric(works, load, tiers, figures, tones, width_mm=160.0, height_mm=140.0, prefix="iso")
-    elevation = draw_elevation(
-        works, load, tiers, figures, page_of, width_mm=SHEET_WIDTH_MM, height_mm=ELEVATION_TALL_MM
-    )
+    picks = pick_list(works, load, tiers)
     return LoadingFacts(
         title=title,
         works=works.name,
@@ -90,18 +94,35 @@ def loading_facts(works: Works, load: Load, *, title: str, tightest: Tightest) -
         made=works.now.strftime("%Y-%m-%d %H:%M"),
         summary=_summary(load, told, tightest),
         remarks=load.remarks,
-        picks=pick_list(works, load, tiers),
+        picks=picks,
         ware=trolley_list(works, tiers),
         swatches=swatches_of(tones),
         tiers=told,
         pages=tuple(page_facts(works, load, page, figures, tones, told) for page in pages),
         left_out=_left_out(works, load),
         opening=_opening(works, load),
-        elevation=elevation,
+        elevation=_elevation(works, load, tiers, figures, page_of, math.ceil(len(picks) / 2)),
         plan=draw_plan(works, load, width_mm=52.0, height_mm=42.0),
         picture=picture,
         curve=draw_curve(programme, unload_degc=kiln.cooling.unload_degc, width_mm=SHEET_WIDTH_MM, height_mm=70.0),
     )
+
+
+def _elevation(
+    works: Works,
+    load: Load,
+    tiers: Sequence[TierPlace],
+    figures: Mapping[str, Figure],
+    page_of: Mapping[str, str],
+    pick_lines: int,
+) -> Drawing:
+    """Draw the side elevation above the pick list, or where tiers are many on the rest of the page or a page alone."""
+    above_list = min(ELEVATION_MOST_MM, FIRST_PAGE_MM - PICK_LINE_MM * pick_lines)
+    for tall in (above_list, FIRST_PAGE_MM, WHOLE_PAGE_MM):
+        drawing = draw_elevation(works, load, tiers, figures, page_of, width_mm=SHEET_WIDTH_MM, height_mm=tall)
+        if drawing.height_mm <= tall:
+            break
+    return drawing
 
 
 def _summary(load: Load, tiers: Sequence[TierFacts], tightest: Tightest) -> tuple[str, ...]:

@@ -35,6 +35,8 @@ if TYPE_CHECKING:
 PAGE_TALL_MM = 262.0
 LEAST_VIEW_MM, MOST_VIEW_MM = 105.0, 165.0
 LINE_MM, FILL_LINE_MM, HEAD_MM = 7.4, 8.6, 5.6
+MOST_TICKS = 4
+"""More tiers than this get no tick in every line; each has one in the list of tiers."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -86,6 +88,14 @@ class FillFacts:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class FillList:
+    """What fills places of some tiers, told once: first what all tiers of the page share, then what differs."""
+
+    tiers: tuple[str, ...]
+    rows: tuple[FillRow, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PageFacts:
     """One setting page."""
 
@@ -100,6 +110,7 @@ class PageFacts:
     singles: tuple[RowFacts, ...]
     forms: tuple[FormFacts, ...]
     fills: tuple[FillFacts, ...]
+    lists: tuple[FillList, ...]
     notes: tuple[str, ...]
 
 
@@ -122,7 +133,8 @@ def page_facts(
         works=works, load=load, page=page, view=view, spots=spots, rows=rows, figures=figures, tones=tones
     )
     forms = _forms(works, load, spots, figures)
-    tall = _view_tall(len(rows), len(singles), len(forms) + len(notes), page, groups)
+    lists = _lists(works, groups)
+    tall = _view_tall(len(rows), len(singles), len(forms) + len(notes), page, lists)
     one_to, main = drawer.draw(page.tiers, tall)
     differ = len({_products(works, group) for group in groups}) > 1
     names = {row.name for row in page.tiers}
@@ -138,29 +150,52 @@ def page_facts(
         singles=tuple(_single(spot) for spot in singles),
         forms=forms,
         fills=tuple(_fill(works, group, drawer, tall, with_map=differ) for group in groups),
+        lists=lists,
         notes=notes,
     )
 
 
-def _view_tall(rows: int, singles: int, lines: int, page: Page, groups: Sequence[AlikeTiers]) -> float:
+def _view_tall(rows: int, singles: int, lines: int, page: Page, lists: Sequence[FillList]) -> float:
     """Paper left for the top view, mm, when all that is said of it shall stand on the same page.
 
     Where that would leave too little, the drawing comes first and the tables run on to a second page.
     """
-    fill_rows = sum(len({fill.lot for fill in group.fills}) for group in groups)
     first = (
         29.0
         + (HEAD_MM + LINE_MM * rows if rows else 0.0)
         + (HEAD_MM + LINE_MM * math.ceil(singles / 2) if singles else 0.0)
         + 4.2 * lines
     )
-    then = 2 * HEAD_MM + LINE_MM * len(page.tiers) + FILL_LINE_MM * fill_rows
-    if len(groups) > 1:
-        then += LINE_MM * len(groups)
+    then = 2 * HEAD_MM + LINE_MM * len(page.tiers)
+    then += sum(LINE_MM * (len(lists) > 1) + _fill_line_mm(each) * len(each.rows) for each in lists)
     left = PAGE_TALL_MM - first - then
     if left < LEAST_VIEW_MM:
         left = max(LEAST_VIEW_MM, PAGE_TALL_MM - first)
     return min(left, MOST_VIEW_MM)
+
+
+def _fill_line_mm(told: FillList) -> float:
+    """Height of a line of the list: its ticks stand two beside each other, and are left out where there are many."""
+    return max(FILL_LINE_MM, 5.8 * math.ceil(len(told.tiers) / 2)) if len(told.tiers) <= MOST_TICKS else FILL_LINE_MM
+
+
+def _lists(works: Works, groups: Sequence[AlikeTiers]) -> tuple[FillList, ...]:
+    """Tell what all tiers share once, then for each group of tiers only what differs."""
+    shared = [fill for fill in groups[0].fills if all(fill in group.fills for group in groups)]
+    told = [(tuple(row.name for group in groups for row in group.tiers), shared)]
+    if len(groups) > 1:
+        told += [
+            (tuple(row.name for row in group.tiers), [fill for fill in group.fills if fill not in shared])
+            for group in groups
+        ]
+    return tuple(FillList(tiers=tiers, rows=_fill_rows(works, fills)) for tiers, fills in told if fills)
+
+
+def _fill_rows(works: Works, fills: Sequence[PlaceFill]) -> tuple[FillRow, ...]:
+    by_lot: dict[str, list[PlaceFill]] = {}
+    for fill in fills:
+        by_lot.setdefault(fill.lot, []).append(fill)
+    return tuple(_fill_row(works, lot, rows) for lot, rows in by_lot.items())
 
 
 def _products(works: Works, group: AlikeTiers) -> tuple[tuple[int, str], ...]:
@@ -231,13 +266,10 @@ def _support_words(works: Works, form: BodyForm) -> str:
 
 
 def _fill(works: Works, group: AlikeTiers, drawer: PageDrawer, tall_mm: float, *, with_map: bool) -> FillFacts:
-    by_lot: dict[str, list[PlaceFill]] = {}
-    for fill in group.fills:
-        by_lot.setdefault(fill.lot, []).append(fill)
     name = group.tiers[0].name
     return FillFacts(
         tiers=tuple(row.name for row in group.tiers),
-        rows=tuple(_fill_row(works, lot, fills) for lot, fills in by_lot.items()),
+        rows=_fill_rows(works, group.fills),
         drawing=drawer.draw(group.tiers, tall_mm, name=name)[1],
         map=drawer.map(group.tiers, name=f"{name}-map") if with_map else None,
     )

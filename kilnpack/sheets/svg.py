@@ -14,7 +14,7 @@ import shapely
 from shapely.geometry import Polygon
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Sequence
 
     from shapely.geometry.base import BaseGeometry
 
@@ -146,6 +146,17 @@ def _disc(geometry: BaseGeometry) -> tuple[float, float, float] | None:
 def group(content: Iterable[str], **style: str | float | None) -> str:
     """Return a group with a common style."""
     return f"<g{attributes(**style)}>{''.join(content)}</g>"
+
+
+def apart(wanted: Sequence[float], least: float, low: float, high: float) -> list[float]:
+    """Return places near those wanted (ascending), at least `least` apart, inside [low, high] if they fit."""
+    places: list[float] = []
+    for value in wanted:
+        places.append(max(value, low if not places else places[-1] + least))
+    for k in range(len(places) - 1, -1, -1):
+        roof = high if k == len(places) - 1 else places[k + 1] - least
+        places[k] = min(places[k], roof)
+    return places
 
 
 def _rings(geometry: BaseGeometry) -> list[tuple[BaseGeometry, bool]]:

@@ -14,7 +14,7 @@ from kilnpack.sheets.tones import APART_MM, PLAIN, Tone, hatch_lines
 from kilnpack.sheets.words import whole_mm
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Mapping
 
     from shapely.geometry.base import BaseGeometry
 
@@ -249,7 +249,7 @@ def _row_labels(top: TopView, frame: _Frame, width: float, bottom: float) -> lis
     order = sorted(range(len(wanted)), key=lambda k: wanted[k])
     two_lines = 2 * RULER_EM_MM + 1.5
     tall = two_lines if len(wanted) * two_lines <= bottom else RULER_EM_MM + 0.5
-    spread = _apart([wanted[k] for k in order], tall, tall / 2, bottom - tall / 2)
+    spread = svg.apart([wanted[k] for k in order], tall, tall / 2, bottom - tall / 2)
     from_right = top.view.from_right
     x = width - MARGIN_MM if from_right else MARGIN_MM
     anchor = "end" if from_right else "start"
@@ -269,17 +269,6 @@ def _row_labels(top: TopView, frame: _Frame, width: float, bottom: float) -> lis
         tail = x - LABEL_MM + 2.5 if from_right else x + LABEL_MM - 2.5
         drawn.append(svg.line(tail, y, tip, wanted[k], stroke="#0072B2", stroke_width=0.35))
     return drawn
-
-
-def _apart(wanted: Sequence[float], least: float, low: float, high: float) -> list[float]:
-    """Return places near those wanted (ascending), at least `least` apart, inside [low, high] if they fit."""
-    places: list[float] = []
-    for value in wanted:
-        places.append(max(value, low if not places else places[-1] + least))
-    for k in range(len(places) - 1, -1, -1):
-        roof = high if k == len(places) - 1 else places[k + 1] - least
-        places[k] = min(places[k], roof)
-    return places
 
 
 def _front_band(view: ShelfView, frame: _Frame, top: float) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import xml.etree.ElementTree as ET
 from dataclasses import replace
+from itertools import pairwise
 
 import pytest
 
@@ -13,6 +14,7 @@ from kilnpack.model.programmes import Atmosphere, Programme, Segment
 from kilnpack.sheets import svg
 from kilnpack.sheets.curve import curve_points, draw_curve
 from kilnpack.sheets.elevation import draw_elevation, draw_plan
+from kilnpack.sheets.facts import Tightest, loading_facts
 from kilnpack.sheets.figures import figures_of, from_front
 from kilnpack.sheets.isometric import draw_isometric, seen
 from kilnpack.sheets.order import tiers_in_order
@@ -53,6 +55,22 @@ def test_a_narrow_paper_puts_the_stacks_under_each_other() -> None:
     """Guards that the elevation fits its paper whatever its shape."""
     assert "scale 1 : 60" in elevation(width_mm=40.0, height_mm=40.0).title
     assert elevation(width_mm=120.0, height_mm=400.0).height_mm > elevation(width_mm=400.0, height_mm=150.0).height_mm
+
+
+def test_names_of_low_tiers_are_moved_apart() -> None:
+    """Guards tall stacks of low tiers: names keep 6.5 mm from each other, and the drawing grows rather than crowds."""
+    stack = LOAD.stacks[0]
+    low = tuple(replace(stack.tiers[2], number=k + 1, base_mm=30.0 + 64.0 * k) for k in range(15))
+    load = replace(LOAD, stacks=tuple(replace(each, tiers=low) for each in LOAD.stacks))
+    works = replace(WORKS, kilns=tuple(replace(kiln, usable_height_mm=1100.0) for kiln in WORKS.kilns))
+    facts = loading_facts(works, load, title="x", tightest=Tightest())
+    first = facts.elevation.body.split("Stack B")[0]
+    heights = [float(y) for y in re.findall(r'y="([\d.]+)" font-size="6.35" font-weight="bold"', first)]
+    assert len(heights) == 15
+    assert min(low - high for high, low in pairwise(sorted(heights))) >= 6.49
+    assert 203.0 < facts.elevation.height_mm <= 248.0
+    assert not facts.elevation.title.endswith("1 : 60")
+    assert "shelf at" not in first
 
 
 def test_every_drawing_says_where_the_front_is() -> None:
