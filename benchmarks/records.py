@@ -23,7 +23,7 @@ from kilnpack.shapes.room import DiscOutline, RectOutline, Room
 from kilnpack.shared_tables import table
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
     from kilnpack.packing.shelf.tables import ShelfTables
     from kilnpack.packing.shelf.work import Demand
@@ -120,9 +120,8 @@ def _at_random(tables: ShelfTables, demand: Demand, rng: np.random.Generator) ->
     ]
 
 
-def rows(most: int, effort: int, seed: int) -> list[tuple[str, int, float, float]]:
-    """Return (case, N, ours over published, bar) for the numbers of circles up to `most`."""
-    found = []
+def rows(most: int, effort: int, seed: int) -> Iterator[tuple[str, int, float, float]]:
+    """Yield (case, N, ours over published less 1, bar) for the numbers of circles up to `most`."""
     numbers = [n for n in (*range(2, 21), 25, 30, 40, 50, 60) if n <= most]
     for name, column, is_square in (
         ("equal_in_square", "side_for_unit_radius", True),
@@ -131,13 +130,12 @@ def rows(most: int, effort: int, seed: int) -> list[tuple[str, int, float, float
         published = {int(row["circles"]): float(row[column]) for row in table(name)}
         for n in numbers:
             ours = smallest_room([1.0] * n, is_square=is_square, effort=effort, seed=seed)
-            found.append((name, n, ours / published[n] - 1.0, 0.001 if n <= 20 else 0.005))
+            yield name, n, ours / published[n] - 1.0, 0.001 if n <= 20 else 0.005
     published = {int(row["circles"]): float(row["container_radius"]) for row in table("radius_i_in_circle")}
     for n in (n for n in (10, 15, 20, 25, 30) if n <= most):
         radii = [float(i) for i in range(1, n + 1)]
         ours = smallest_room(radii, is_square=False, effort=MIXED_TIMES * effort, seed=seed)
-        found.append(("radius_i_in_circle", n, ours / published[n] - 1.0, 0.01))
-    return found
+        yield "radius_i_in_circle", n, ours / published[n] - 1.0, 0.01
 
 
 def main(words: list[str]) -> int:

@@ -12,7 +12,7 @@ from shapely.geometry import LineString, Point, box
 
 from kilnpack.shapes.kernel.descent import SCRATCH_ROWS, relax
 from kilnpack.shapes.kernel.overlap import closest, off_block, overlap, spot_energy, worst_share
-from kilnpack.shapes.kernel.press import press
+from kilnpack.shapes.kernel.press import ANY, press
 from kilnpack.shapes.kernel.search import search
 from kilnpack.shapes.warm import kernel_modules, warm
 
@@ -275,6 +275,27 @@ def test_pressing_goes_on_from_nothing_to_a_full_shelf() -> None:
         reached.append(best_of(state)[0])
     assert reached == sorted(reached)
     assert reached[-1] >= 8
+    assert best_of(state)[2] <= 1e-6
+
+
+def test_pressing_parts_bodies_that_stand_on_one_heap() -> None:
+    """Guards the moves of a fixed target: two bars and three discs on one spot end clear, the value is the target's."""
+    room, state = shelf([], []), shelf_state(8)
+    kinds = [1, 1, 0, 0, 0]
+    state["kinds"][:5] = kinds
+    state["pose"][:5] = [(100 + 3 * i, 50 + i, i) for i in range(5)]
+    state["used"][:] = (3, 2)
+    state["tally"][1] = 5
+    state["scratch"][-2, 0, 1] = 108.9
+    state["scratch"][-2, 1, 0] = ANY
+    for heat in (30.0, 10.0, 3.0, 1.0, 0.0):
+        press(
+            np.int64(500), heat, 0.3, np.int64(10), np.int64(60), 1e-6, *demand(6.0), np.array([0.0, 0.5]),
+            np.array([14.0, 28.0]), *(room[name] for name in GEOMETRY), *state.values(),
+        )  # fmt: skip
+        if state["tally"][2]:
+            break
+    assert best_of(state)[0] == 9.0
     assert best_of(state)[2] <= 1e-6
 
 
