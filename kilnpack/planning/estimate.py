@@ -26,6 +26,9 @@ if TYPE_CHECKING:
 FIRST_DENSITY_SHARE = 0.5
 """Share of the bare room that a full load is taken to cover until one was packed. From memory."""
 
+FADING_SHARE = 0.05
+"""How much a load that is less full than the fullest one moves the estimate."""
+
 
 class Estimate(Protocol):
     """Says what share of a full kiln one piece of a product takes before a firing."""
@@ -65,11 +68,16 @@ class AreaHeight:
         return self.piece_dm3(product, programme.stage) / room if room > 0 else float("inf")
 
     def learn(self, kiln: Kiln, programme: Programme, taken: dict[tuple[str, int], int]) -> None:
-        """Take a load that left ware out as full: what it holds, by product and step, is what fits."""
+        """Take a load that left ware out as full: what it holds, by product and step, is what fits.
+
+        A load may also be small because furniture was elsewhere: the fullest one counts, and fades slowly.
+        """
         room = self.room_dm3(kiln)
         held = sum(self.piece_dm3(product, programme.stage) * pieces for (product, _), pieces in taken.items())
         if room > 0 and held > 0:
-            self.density_share[kiln.code, programme.code] = held / room
+            key = (kiln.code, programme.code)
+            before = self.density_share.get(key, held / room)
+            self.density_share[key] = max(held / room, (1.0 - FADING_SHARE) * before + FADING_SHARE * held / room)
 
     def room_dm3(self, kiln: Kiln) -> float:
         """Shelf area times usable height, all stacks, dm3."""

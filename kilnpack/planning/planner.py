@@ -53,6 +53,8 @@ LATE_SHARE = 0.75
 SHIFT_EFFORT = 50
 """Effort that pays for one trial of shifting lines."""
 SHIFT_TRIALS = 400
+LOADS_AHEAD = 8
+"""Loads that the time left is kept for at least, as a plan may take more firings than expected."""
 LEAST_LOAD_S = 0.3
 MOST_LOAD_S = 8.0
 
@@ -88,7 +90,7 @@ class _Planning:
         if budget.seconds is None:
             return Budget(effort=max(1, (budget.effort or 0) // (self.loads_expected * (1 + PACKED_POLICIES))))
         calls = self.pack.calls if self.pack is not None else 0
-        loads = max(1, self.loads_expected - (calls - self.begun_calls))
+        loads = max(LOADS_AHEAD, self.loads_expected - (calls - self.begun_calls))
         left = (self.run_ends_s - self.meter.elapsed_s) / loads
         return Budget(seconds=max(LEAST_LOAD_S, min(MOST_LOAD_S, left)))
 
@@ -238,4 +240,5 @@ def _packed(planning: _Planning, policy: Policy, *, runs_after: int) -> None:
 
     found = run(planning.works, policy, planning.pack, planning.estimate, seed=planning.seed, goes_on=goes_on)
     planning.stopped |= found.stopped
+    planning.loads_expected = max(1, len(found.shop.fired))
     planning.plans.append(plan_of(found, seed=planning.seed, refused=planning.pack.refused))

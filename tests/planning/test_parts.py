@@ -146,6 +146,9 @@ def test_estimate_takes_the_thriftiest_stack_and_learns() -> None:
     assert 0.0 < raw < bare
     estimate.learn(oven, shop.programmes[1], {("MUG", 1): 10})
     assert estimate.piece_share(oven, shop.programmes[1], "MUG", 1) == pytest.approx(0.1)
+    estimate.learn(oven, shop.programmes[1], {("MUG", 1): 1})
+    assert 0.1 < estimate.piece_share(oven, shop.programmes[1], "MUG", 1) < 0.11
+    estimate.learn(oven, shop.programmes[1], {("MUG", 1): 10})
     estimate.learn(oven, shop.programmes[1], {})
     assert estimate.piece_share(oven, shop.programmes[1], "MUG", 1) == pytest.approx(0.1)
     nowhere = replace(oven, places=())
