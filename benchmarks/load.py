@@ -44,15 +44,16 @@ class Curve:
 
 
 def pack_file(
-    path: Path, *, seconds: float, workers: int, seed: int, settings_most: int | None
+    path: Path, *, budget: Budget, workers: int, seed: int, settings_most: int | None
 ) -> tuple[dict[str, Any], dict[str, Any], Curve]:
     """Return layout, summary row and curve of one instance."""
     begun = time.monotonic()
     instance = read_instance(path)
     problem = problem_of(instance, settings_most=settings_most)
     curve = Curve()
-    left_s = max(0.1, seconds - (time.monotonic() - begun))
-    plan = pack_together(problem, budget=Budget(seconds=left_s), seed=seed, workers=workers, listener=curve)
+    if budget.seconds is not None:
+        budget = Budget(seconds=max(0.1, budget.seconds - (time.monotonic() - begun)))
+    plan = pack_together(problem, budget=budget, seed=seed, workers=workers, listener=curve)
     seconds_used = time.monotonic() - begun
     layout = layout_of(instance, problem, unpacked(problem, plan))
     settings = {tier.filled.spots for tiers in plan.stacks for tier in tiers if tier.filled.spots}
@@ -74,6 +75,7 @@ def main(arguments: Sequence[str]) -> int:
     parser = argparse.ArgumentParser(prog="run.py bench load")
     parser.add_argument("--instances", type=Path, required=True)
     parser.add_argument("--seconds", type=float, default=60.0)
+    parser.add_argument("--effort", type=int, default=None, help="thousands of evaluations, in place of seconds")
     parser.add_argument("--layouts", type=Path, required=True)
     parser.add_argument("--workers", type=int, default=min(2, cores()))
     parser.add_argument("--seed", type=int, default=1)
@@ -81,12 +83,13 @@ def main(arguments: Sequence[str]) -> int:
     options = parser.parse_args(arguments)
     options.layouts.mkdir(parents=True, exist_ok=True)
     warm_load()
+    budget = Budget(seconds=options.seconds) if options.effort is None else Budget(effort=options.effort)
     rows = []
     print("instance     value  of ready     hand  gain over hand  settings  tiers  seconds")
     for path in sorted(options.instances.glob("*.json")):
         layout, row, curve = pack_file(
             path,
-            seconds=options.seconds,
+            budget=budget,
             workers=options.workers,
             seed=options.seed,
             settings_most=options.settings,

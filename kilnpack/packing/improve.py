@@ -51,9 +51,9 @@ class Tuning:
     noise: float = 0.15
     polish_evaluations: int = 12000
     turn_step_deg: float = 0.0
-    bound_share: float = 0.5
+    bound_share: float = 0.75
     """Part of the budget in which tiers are set alike even where nothing limits the settings: it finds more, sooner."""
-    bound_settings: int = 16
+    bound_settings: int = 12
     weights: tuple[float, ...] = (0.3, 0.2, 0.15, 0.3, 0.05)
 
     def polish_at(self, share: float) -> int:

@@ -103,7 +103,7 @@ def _blocks(standing: Piece, lowered: Piece) -> bool:
         way = _swept(profile)
         for cx, cy, dx, dy, other in standing.axes:
             need_mm = profile_need(way, other)
-            if need_mm > 0 and _apart_mm((ax, ay), (bx, by), (cx, cy), (dx, dy)) < need_mm - TOUCH_MM:
+            if need_mm >= 0 and _apart_mm((ax, ay), (bx, by), (cx, cy), (dx, dy)) < max(need_mm - TOUCH_MM, TOUCH_MM):
                 return True
     return False
 

@@ -147,7 +147,7 @@ def pair_table(i, j, axes, first, profile, needs, step, starts, reach, buffer, u
     for p in range(first[i], first[i + 1]):
         for q in range(first[j], first[j + 1]):
             n = needs[profile[p], profile[q]]
-            if n > 0.0:
+            if n >= 0.0:
                 top = max(abs(axes[q, 1]), abs(axes[q, 3])) + max(abs(axes[p, 1]), abs(axes[p, 3])) + n
                 most = max(most, top)
     rows = np.int64(math.ceil((most + SAFE_MM) / step))
@@ -160,7 +160,7 @@ def pair_table(i, j, axes, first, profile, needs, step, starts, reach, buffer, u
         p_disc = axes[p, 0] == axes[p, 2] and axes[p, 1] == axes[p, 3]
         for q in range(first[j], first[j + 1]):
             n = needs[profile[p], profile[q]] + SAFE_MM
-            if n <= SAFE_MM:
+            if n < SAFE_MM:
                 continue
             if p_disc and axes[q, 0] == axes[q, 2] and axes[q, 1] == axes[q, 3]:
                 x = axes[q, 0] - axes[p, 0]

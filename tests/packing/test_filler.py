@@ -10,6 +10,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from kilnpack.model.geometry import ExtrudedPart, RoundedPolygon
+from kilnpack.packing.covers import cover_of
 from kilnpack.packing.filler import EMPTY, Filled, Filler
 from kilnpack.packing.problem import LoadProblem, Ware
 from kilnpack.packing.shelf.recheck import worst_lack
@@ -202,3 +204,15 @@ def test_rooms_are_forgotten_when_they_take_too_much(monkeypatch: pytest.MonkeyP
         values.append(filled.value)
     assert values[0] == values[2]
     assert replace(Room(outline=OUTLINES[0]), gap_mm=1.0) != Room(outline=OUTLINES[0])
+
+
+def test_sharp_bodies_that_may_touch_do_not_overlap() -> None:
+    """Guards raw ware without a gap: edges of no radius still may not cross, and four squares fill a square."""
+    corners = ((-40.0, -40.0), (40.0, -40.0), (40.0, 40.0), (-40.0, 40.0))
+    part = ExtrudedPart(from_z_mm=0.0, to_z_mm=30.0, outline=(RoundedPolygon(corners_mm=corners),))
+    body = ShelfBody(code="s", primitives=cover_of((part,)), height_mm=30.0, value=1.0, count=9)
+    problem = problem_with((Ware(code="s", body=body, group=0),), (9,))
+    room = Room(outline=RectOutline(width_mm=162.0, depth_mm=164.0))
+    filled = Filler(problem).fill(room, 0b1, np.array([9]), fills=3, seed=1)
+    assert len(filled.spots) == 4
+    assert lack_mm(room, problem, filled) <= 0.0
