@@ -212,7 +212,7 @@ def test_sharp_bodies_that_may_touch_do_not_overlap() -> None:
     part = ExtrudedPart(from_z_mm=0.0, to_z_mm=30.0, outline=(RoundedPolygon(corners_mm=corners),))
     body = ShelfBody(code="s", primitives=cover_of((part,)), height_mm=30.0, value=1.0, count=9)
     problem = problem_with((Ware(code="s", body=body, group=0),), (9,))
-    room = Room(outline=RectOutline(width_mm=162.0, depth_mm=164.0))
+    room = Room(outline=RectOutline(width_mm=162.0, depth_mm=170.0))
     filled = Filler(problem).fill(room, 0b1, np.array([9]), fills=3, seed=1)
     assert len(filled.spots) == 4
     assert lack_mm(room, problem, filled) <= 0.0
