@@ -1,6 +1,6 @@
 """Circle packings against the best published: how close the shelf engine comes.
 
-python3 run.py bench records [--most 60] [--effort 400] [--seed 1]
+python3 run.py bench records [--most 60] [--effort 300] [--seed 1]
 
 Equal circles in a square and in a circle, and circles of radius 1, 2, ..., N in a circle. The engine is asked whether
 all N stand in a room; each yes makes the room smaller. Exit code 1 if a ratio is out of its bar.
@@ -33,7 +33,7 @@ UNIT_MM = 1000.0
 
 PRESS_HEAT_SHARE = 0.001
 
-MIXED_TIMES = 4
+MIXED_TIMES = 8
 """Circles of many sizes get this many times the effort."""
 
 START_SHARE = 0.25
@@ -142,7 +142,7 @@ def main(words: list[str]) -> int:
     """Print the table and return the exit code."""
     parser = argparse.ArgumentParser(prog="bench records", description="Circle packings against published records.")
     parser.add_argument("--most", type=int, default=60, help="largest number of circles")
-    parser.add_argument("--effort", type=int, default=400, help="thousands of evaluations for each case")
+    parser.add_argument("--effort", type=int, default=300, help="thousands of evaluations for each case")
     parser.add_argument("--seed", type=int, default=1)
     asked = parser.parse_args(words)
     print(f"{'case':20} {'N':>3} {'above record':>13} {'bar':>7}")
