@@ -111,6 +111,26 @@ def goals_of(found: Run, outcomes: Sequence[LineOutcome]) -> PlanGoals:
     )
 
 
+def cannot_beat(shop: Shop, goals: PlanGoals) -> bool:
+    """Whether a run that has come so far can only end with goals that are not better than these.
+
+    What is not finished by now is late by now at least, and every firing counts.
+    """
+    if goals.open_lines:
+        return False
+    now_h = max((fired.decided_h for fired in shop.fired), default=0.0)
+    late = 0.0
+    for line in shop.works.lines:
+        wanted = open_quantity(line)
+        for product, count in items_of(shop.works, line).items():
+            if sum(n for hour, n in shop.finished.get((line.code, product), ()) if hour <= now_h) < wanted * count:
+                late += line.priority_factor * late_days(now_h, shop.due_h[line.code])
+                break
+    if late > goals.weighted_late_days:
+        return True
+    return late >= goals.weighted_late_days and len(shop.fired) > goals.firings
+
+
 def _why(found: Run, line: OrderLine, moved: list[tuple[int, Moved]], *, done: bool) -> tuple[LateReason, str]:
     """Name what kept a late or open line: what its last pieces waited for longest."""
     shop = found.shop

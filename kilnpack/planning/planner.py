@@ -1,6 +1,7 @@
 """From works to plan: dispatch rules are tried by estimate, the best of them are packed, the best plan is kept.
 
-First due first served is always packed in full, so that no plan is worse than it with the same packer.
+First due first served is always packed too, until it cannot be the better plan any more: no plan is worse than it with
+the same packer.
 """
 
 from __future__ import annotations
@@ -11,7 +12,7 @@ from typing import TYPE_CHECKING
 from kilnpack.planning.clock import NEVER_H
 from kilnpack.planning.estimate import AreaHeight
 from kilnpack.planning.interrupts import Interrupts, remembered_interrupts
-from kilnpack.planning.outcomes import goals_of, outcomes_of
+from kilnpack.planning.outcomes import cannot_beat, goals_of, outcomes_of
 from kilnpack.planning.packs import Checker, EstimatedPack, Packer, RealPack
 from kilnpack.planning.plan_values import firing_codes, plan_of
 from kilnpack.planning.policies import Policy, PolicyKind
@@ -31,13 +32,14 @@ if TYPE_CHECKING:
 
 FIRST_DUE = Policy(kind=PolicyKind.FIRST_DUE)
 POLICIES = (
-    Policy(kind=PolicyKind.MOST_GAIN),
     *(
         Policy(kind=PolicyKind.LOOK_AHEAD, margin_h=margin_h, longest_wait_h=wait_h)
         for margin_h in (0.0, 48.0)
         for wait_h in (NEVER_H, 24.0, 0.0)
     ),
+    Policy(kind=PolicyKind.MOST_GAIN),
 )
+"""The first of them is packed before anything is learnt."""
 PACKED_POLICIES = 2
 """How many of the policies that look best by estimate are packed in full, beside first due first served."""
 SHORT_LOAD_S = 2.0
@@ -46,10 +48,8 @@ ESTIMATE_SHARE = 0.1
 """Share of the budget after which no further policy is tried by estimate."""
 SHIFT_SHARE = 0.15
 """Share of the budget that goes to shifting lines by estimate."""
-FIRST_RUN_SHARE = 0.8
-"""Part of its equal share that first due first is packed in; the rest goes to trying by estimate."""
 LATE_SHARE = 0.75
-"""Share of the budget after which no further policy is packed, so that a slow packer keeps to the time."""
+"""Share of the budget after which only first due first is still packed, so that a slow packer keeps to the time."""
 SHIFT_EFFORT = 50
 """Effort that pays for one trial of shifting lines."""
 SHIFT_TRIALS = 400
@@ -83,6 +83,10 @@ class _Planning:
         if seconds is None or seconds >= SHORT_LOAD_S * self.loads_expected * (1 + PACKED_POLICIES):
             return PACKED_POLICIES
         return 1
+
+    def has_time(self) -> bool:
+        """Whether another policy may be tried and packed."""
+        return not self.stopped and self.meter.share < LATE_SHARE
 
     def load_budget(self) -> Budget:
         """Return what one load may cost: an equal part of what is left for this run."""
@@ -165,17 +169,19 @@ def plan_firings(
 
 
 def _try_all(planning: _Planning, policies: Sequence[Policy]) -> None:
-    """Pack first due first served, then the policies that look best by what was learnt from it."""
-    first = _estimated(planning, FIRST_DUE)
-    planning.loads_expected = max(1, len(first.shop.fired))
-    runs = planning.packed_policies
-    _packed(planning, FIRST_DUE, runs_after=runs)
-    best = _ranked(planning, policies)
-    best = list(dict.fromkeys([_shifted(planning, policy) for policy in best[:1]] + best))[:runs]
-    for number, policy in enumerate(best):
-        if planning.stopped or planning.meter.share > (LATE_SHARE if number == 0 else 1.0 - 1e-9):
-            break
-        _packed(planning, policy, runs_after=len(best) - number - 1)
+    """Pack the first policy, then those that look best by what was learnt from it, last first due first served."""
+    begin = policies[0] if policies else FIRST_DUE
+    planning.loads_expected = max(1, len(_estimated(planning, begin).shop.fired))
+    runs = planning.packed_policies + 1
+    _packed(planning, begin, runs_after=runs - 1)
+    if planning.has_time():
+        ranked = _ranked(planning, policies)
+        ranked = [_shifted(planning, policy) for policy in ranked[:1]] + ranked
+        for number, policy in enumerate([policy for policy in ranked if policy != begin][: runs - 1]):
+            if planning.has_time():
+                _packed(planning, policy, runs_after=runs - 1 - number)
+    if begin != FIRST_DUE and not planning.stopped:
+        _packed(planning, FIRST_DUE, runs_after=0)
 
 
 def _estimated(planning: _Planning, policy: Policy) -> Run:
@@ -231,14 +237,18 @@ def _packed(planning: _Planning, policy: Policy, *, runs_after: int) -> None:
     assert planning.pack is not None
     left_s = (planning.meter.budget.seconds or 0.0) - planning.meter.elapsed_s
     planning.run_ends_s = planning.meter.elapsed_s + left_s / (1 + runs_after)
-    if not planning.plans:
-        planning.run_ends_s *= FIRST_RUN_SHARE
     planning.begun_calls = planning.pack.calls
 
+    beaten = False
+
     def goes_on(shop: Shop) -> bool:
-        return planning.hear(f"packing, {policy.name}", shop)
+        nonlocal beaten
+        beaten = any(cannot_beat(shop, plan.goals) for plan in planning.plans)
+        return not beaten and planning.hear(f"packing, {policy.name}", shop)
 
     found = run(planning.works, policy, planning.pack, planning.estimate, seed=planning.seed, goes_on=goes_on)
+    if beaten:
+        return
     planning.stopped |= found.stopped
     planning.loads_expected = max(1, len(found.shop.fired))
     planning.plans.append(plan_of(found, seed=planning.seed, refused=planning.pack.refused))

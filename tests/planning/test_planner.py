@@ -18,11 +18,15 @@ from hypothesis import strategies as st
 
 from kilnpack.model.orders import Lot, LotKind, Mould, OrderLine, Shift, Supply, WorkCalendar
 from kilnpack.model.pieces import ProductSet, SetItem, Stage
-from kilnpack.model.plans import HandWorkKind, LateReason, Plan
+from kilnpack.model.plans import HandWorkKind, LateReason, Plan, PlanGoals
 from kilnpack.model.settings import WorksSettings
+from kilnpack.planning.outcomes import cannot_beat
+from kilnpack.planning.packs import EstimatedPack
 from kilnpack.planning.plan_audit import audit_plan
 from kilnpack.planning.planner import FIRST_DUE, plan_firings
 from kilnpack.planning.policies import Policy, PolicyKind
+from kilnpack.planning.run import run
+from kilnpack.planning.shop import Shop
 from kilnpack.search.budget import Budget
 from tests.planning.small import (
     NO_HANDS,
@@ -378,6 +382,21 @@ def test_under_the_least_ware_is_remarked() -> None:
     base = works(lines=(line("O1", "MUG", 1, 9),), lots=(Lot(code="L", product="MUG", step=0, pieces=1),))
     found = plan(replace(base, kilns=(replace(base.kilns[0], least_ware_kg=5.0),)))
     assert found.remarks == ("F1: 0 kg of ware is under the least of 5 kg",)
+
+
+def test_a_run_that_cannot_be_better_is_given_up() -> None:
+    """Against a plan without lateness in one firing, two firings or a missed due day are enough to give up."""
+    shop = Shop(busy_works())
+    good = PlanGoals(open_lines=0, weighted_late_days=0.0, firings=1, mean_finish_h=10.0)
+    assert not cannot_beat(shop, good)
+    found = run(busy_works(), FIRST_DUE, EstimatedPack(EvenShare(4)), EvenShare(4), seed=1)
+    assert cannot_beat(found.shop, good)
+    assert not cannot_beat(found.shop, replace(good, firings=99))
+    overdue = replace(busy_works(), lines=tuple(replace(row, due=date(2026, 2, 20)) for row in busy_works().lines))
+    late = run(overdue, FIRST_DUE, EstimatedPack(EvenShare(4)), EvenShare(4), seed=1)
+    assert cannot_beat(late.shop, replace(good, firings=99))
+    assert not cannot_beat(found.shop, replace(good, weighted_late_days=99.0, firings=99))
+    assert not cannot_beat(found.shop, replace(good, open_lines=1))
 
 
 def test_seconds_budget_plans_too() -> None:
