@@ -23,6 +23,14 @@ def _writable(folder: Path) -> bool:
     return True
 
 
+def _digest(folder: Path) -> str:
+    """Return a digest of all sources in a folder."""
+    digest = hashlib.sha256()
+    for source in sorted(folder.glob("*.py")):
+        digest.update(source.read_bytes())
+    return digest.hexdigest()
+
+
 def _choose_cache() -> None:
     """Point the compiler's cache at a folder that can be written, unless the user chose one.
 
@@ -30,7 +38,8 @@ def _choose_cache() -> None:
     """
     if "NUMBA_CACHE_DIR" in os.environ or _writable(Path(__file__).parent / "__pycache__"):
         return
-    fallback = Path(tempfile.gettempdir()) / f"kilnpack-kernels-{os.getuid() if hasattr(os, 'getuid') else 'user'}"
+    user = os.getuid() if hasattr(os, "getuid") else "user"
+    fallback = Path(tempfile.gettempdir()) / f"kilnpack-kernels-{user}-{_digest(Path(__file__).parent)[:12]}"
     if _writable(fallback):
         os.environ["NUMBA_CACHE_DIR"] = str(fallback)
 
@@ -40,17 +49,15 @@ def _drop_stale(folder: Path) -> None:
 
     A kernel's cache entry looks at its own file only, while the code of what it calls is built into it.
     """
-    digest = hashlib.sha256()
-    for source in sorted(folder.glob("*.py")):
-        digest.update(source.read_bytes())
+    digest = _digest(folder)
     cache = folder / "__pycache__"
     stamp = cache / "kernels.sha256"
     try:
-        if stamp.exists() and stamp.read_text() == digest.hexdigest():
+        if stamp.exists() and stamp.read_text() == digest:
             return
         for entry in [*cache.glob("*.nbi"), *cache.glob("*.nbc")]:
             entry.unlink(missing_ok=True)
-        stamp.write_text(digest.hexdigest())
+        stamp.write_text(digest)
     except OSError:
         return
 
