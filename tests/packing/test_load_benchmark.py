@@ -1,0 +1,91 @@
+"""The benchmark of the whole load: the hand method, the bridge from an instance, and the layout that is written."""
+
+from __future__ import annotations
+
+import json
+import math
+from typing import TYPE_CHECKING, Any
+
+import pytest
+
+from benchmarks.hand_method import hand_load
+from benchmarks.load import main
+from benchmarks.load_instances import parts_of, problem_of
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+
+def instance(shelf: dict[str, Any] | None = None) -> dict[str, Any]:
+    """Return a small instance: cups, nested bowls and square dishes."""
+    square = [[-40, -40], [40, -40], [40, 40], [-40, 40]]
+    return {
+        "name": "T", "loads": 1, "columns": 2, "usable_height": 260,
+        "shelf": shelf or {"kind": "rect", "w": 300, "h": 220},
+        "shelf_thickness": 10, "shelves_per_load": 5, "shelf_load_kg": 20.0, "posts": [[15, 15], [285, 15], [150, 205]],
+        "post_side": 30, "post_stock": [[50, 12], [80, 12]], "posts_end_to_end": 2, "gap": 5, "headroom": 10,
+        "overhang": 10, "zone_limits": [100, 200],
+        "types": [
+            {"id": "cup", "height": 60, "demand": 30, "value": 1.0, "mass_kg": 0.2, "zones": [0, 1, 2],
+             "profile_zr": [[0, 20], [60, 35]]},
+            {"id": "bowl", "height": 40, "demand": 20, "value": 2.0, "mass_kg": 0.3, "zones": [0, 1],
+             "profile_zr": [[0, 25], [40, 60]], "stack": {"step": 10, "most": 3}},
+            {"id": "square", "height": 35, "demand": 12, "value": 1.5, "mass_kg": 0.3, "zones": [1, 2],
+             "slices": [{"from_z": 0, "to_z": 35, "outline": square}]},
+        ],
+    }  # fmt: skip
+
+
+@pytest.mark.parametrize("shelf", [None, {"kind": "halfdisc", "R": 200, "w": 400}])
+def test_hand_method_keeps_the_rules_it_works_by(shelf: dict[str, Any] | None) -> None:
+    """Guards the measure to beat: stock, heights, zones, and gaps between the rectangles it sets."""
+    case = instance(shelf)
+    value, tiers = hand_load(case)
+    placed = [0, 0, 0]
+    for tier in tiers:
+        zone = sum(tier["base"] >= limit for limit in case["zone_limits"])
+        for piece in tier["pieces"]:
+            kind = case["types"][piece["type"]]
+            placed[piece["type"]] += piece["count"]
+            height = kind["height"] + (piece["count"] - 1) * kind.get("stack", {"step": 0})["step"]
+            assert height + case["headroom"] <= sum(tier["post_parts"])
+            assert zone in kind["zones"]
+        rounds = [p for p in tier["pieces"] if p["type"] == 0]
+        for k, one in enumerate(rounds):
+            assert all(math.dist((one["x"], one["y"]), (two["x"], two["y"])) >= 75.0 - 1e-9 for two in rounds[:k])
+    assert len(tiers) <= case["shelves_per_load"]
+    assert all(count <= kind["demand"] for count, kind in zip(placed, case["types"], strict=True))
+    assert value == pytest.approx(sum(n * kind["value"] for n, kind in zip(placed, case["types"], strict=True)))
+    assert value > 0
+
+
+def test_instance_becomes_a_problem_of_like_size() -> None:
+    """Guards the bridge: nests are wares of one group, several loads have stock of their own."""
+    case = instance()
+    problem = problem_of({**case, "loads": 2})
+    assert [ware.code for ware in problem.wares] == ["cupx1", "bowlx1", "bowlx2", "bowlx3", "squarex1"]
+    assert [ware.group for ware in problem.wares] == [0, 1, 1, 1, 2]
+    assert problem.wares[3].body.height_mm == 60
+    assert len(problem.stacks) == 4
+    assert problem.posts == (12, 12, 12, 12)
+    assert {problem.columns[c].parts[0] for c in problem.stacks[3].columns} == {2, 3}
+    assert problem.ready_value == pytest.approx(30 + 40 + 18)
+    assert len(parts_of(case["types"][1], 2)) == 2
+
+
+def test_benchmark_writes_layouts_and_a_summary_never_under_the_hand_method(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Guards the command: a layout for each instance, a summary, and more value than the hand method finds."""
+    (tmp_path / "in").mkdir()
+    (tmp_path / "in" / "T.json").write_text(json.dumps(instance()), encoding="utf-8")
+    out = tmp_path / "out"
+    arguments = ["--instances", str(tmp_path / "in"), "--layouts", str(out), "--effort", "60", "--workers", "1"]
+    assert main(arguments) == 0
+    layout = json.loads((out / "T.layout.json").read_text(encoding="utf-8"))
+    [row] = json.loads((out / "summary.json").read_text(encoding="utf-8"))
+    kinds = instance()["types"]
+    placed = sum(kinds[p["type"]]["value"] * p["count"] for tier in layout["tiers"] for p in tier["pieces"])
+    assert row["value"] == pytest.approx(placed, abs=0.01)
+    assert row["value"] >= row["hand"]
+    assert "T " in capsys.readouterr().out
