@@ -37,7 +37,8 @@ MIXED_TIMES = 8
 """Circles of many sizes get this many times the effort."""
 
 START_SHARE = 0.25
-"""Part of the work on one size of room that goes into one start."""
+MIXED_START_SHARE = 1.0
+"""Part of the work on one size of room that goes into one start: equal circles, and circles of many sizes."""
 
 Places = list[tuple[int, float, float, float]]
 
@@ -99,11 +100,12 @@ def _all_in(room: Room, bodies: Sequence[ShelfBody], start: Places, budget: int,
     work = ShelfWork(tables, demand, seed=seed)
     total = int(demand.count.sum())
     rng = np.random.default_rng(seed)
+    share = START_SHARE if len(bodies) == 1 else MIXED_START_SHARE
     places = start or _at_random(tables, demand, rng)
     while work.evaluations < budget:
         work.press_all(places)
         begun = work.evaluations
-        while (spent := (work.evaluations - begun) / (START_SHARE * budget)) < 1.0:
+        while (spent := (work.evaluations - begun) / (share * budget)) < 1.0:
             work.press(CHUNK, heat_share=PRESS_HEAT_SHARE * (1.0 - spent), width=1.0)
             if work.tally[2] == total:
                 return work.best(), work.evaluations
