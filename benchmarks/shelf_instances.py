@@ -150,6 +150,6 @@ def outline_of(parts: list[dict[str, Any]]) -> BaseGeometry:
 def _outside_mm(solid: BaseGeometry, shelf: dict[str, Any]) -> float:
     left, low, right, high = solid.bounds
     if shelf["kind"] == "rect":
-        return max(-left, -low, right - shelf["w"], high - shelf["h"])
+        return float(max(-left, -low, right - shelf["w"], high - shelf["h"]))
     corners = solid.convex_hull.boundary.coords
-    return max(-low, max(math.hypot(x, y) for x, y in corners) - shelf["R"])
+    return float(max(-low, max(math.hypot(x, y) for x, y in corners) - shelf["R"]))
