@@ -191,7 +191,7 @@ def _nested(kind: Instance, left: int, room_mm: float) -> int:
     stack = kind.get("stack")
     if not stack:
         return 1
-    return min(left, stack["most"], 1 + math.floor((room_mm - kind["height"]) / stack["step"] + 1e-9))
+    return min(left, int(stack["most"]), 1 + int((room_mm - kind["height"]) / stack["step"] + 1e-9))
 
 
 def _free_x(instance: Instance, box: Box, x: float, y: float) -> float | None:
@@ -212,7 +212,7 @@ def _on_shelf(shelf: Instance, box: Box, x: float, y: float) -> bool:
         return True
     middle = shelf["w"] / 2
     if box.r_mm:
-        return math.hypot(x + box.r_mm - middle, y + box.r_mm) <= shelf["R"] - box.r_mm
+        return math.hypot(x + box.r_mm - middle, y + box.r_mm) <= float(shelf["R"]) - box.r_mm
     return max(math.hypot(cx - middle, y + box.d_mm) for cx in (x, x + box.w_mm)) <= float(shelf["R"])
 
 

@@ -55,7 +55,7 @@ class BenchSite:
     def allowed(self, stack: int, base_mm: float, posts_mm: float | None) -> int:
         """Return the kinds allowed in the zone of that height."""
         del stack, posts_mm
-        return self.zone_masks[sum(base_mm >= limit for limit in self.instance["zone_limits"])]
+        return int(self.zone_masks[sum(base_mm >= limit for limit in self.instance["zone_limits"])])
 
 
 def outline_of(shelf: Instance) -> RectOutline | HalfDiscOutline:
