@@ -189,8 +189,7 @@ def _ware(
 def overhang_mm(most_mm: float, body: Body) -> float:
     """Return how far the rim may reach past the shelf: the works' limit, at most half of rim less foot (W2)."""
     rim = max(p.reach_mm + max(r for _, r in p.profile) for p in cover_of(body.parts))
-    left, front, right, back = outline_polygon(body.foot).bounds
-    foot = min(right - left, back - front) / 2
+    foot = float(outline_polygon(body.foot).hausdorff_distance(shapely.Point(0.0, 0.0)))
     return max(0.0, min(most_mm, (rim - foot) / 2))
 
 
