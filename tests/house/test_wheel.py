@@ -14,11 +14,17 @@ import pytest
 ROOT = Path(__file__).resolve().parents[2]
 COMMANDS = ("new", "check", "load", "audit", "plan", "energy", "schema")
 # What the child measures of itself: its own work, whatever else the machine does.
-MEASURED = "import os, runpy, sys; sys.argv = ['kilnpack', '--help']; sys.path.pop(0)\n" + (
-    "try:\n    from kilnpack.cli.main import run; run()\n"
-    "except SystemExit as end:\n    code = end.code\n"
-    "print('CPU', sum(os.times()[:2]), file=sys.stderr); sys.exit(code)"
-)
+MEASURED = """
+import os, sys
+sys.argv = ["kilnpack", "--help"]
+from kilnpack.cli.main import run
+try:
+    run()
+except SystemExit as end:
+    code = end.code
+print("CPU", sum(os.times()[:2]), file=sys.stderr)
+sys.exit(code)
+"""
 
 pytestmark = pytest.mark.wheel
 
