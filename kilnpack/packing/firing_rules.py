@@ -151,6 +151,8 @@ class FiringRules:
         rows: list[tuple[tuple[PostType, ...], float]] = []
         most = self.settings.posts_end_to_end_most
         for parts in _joined(self.posts, most):
+            if sum(post.spread_mm for post in parts) > self.settings.post_spread_mm:
+                continue
             height = sum(post.height_mm for post in parts)
             side = min(post.side_mm for post in parts)
             ratio = (
