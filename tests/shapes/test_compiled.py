@@ -21,6 +21,18 @@ def test_a_folder_that_cannot_be_written_is_known(tmp_path: Path) -> None:
     assert not compiled._writable(tmp_path / "file")
 
 
+def test_a_folder_that_others_could_write_is_not_private(tmp_path: Path) -> None:
+    """Guards what is run: machine code is kept only in a folder of one's own, not behind a link or open to others."""
+    assert compiled._private(tmp_path / "new")
+    assert compiled._private(tmp_path / "new")
+    (tmp_path / "open").mkdir()
+    (tmp_path / "open").chmod(0o777)
+    assert not compiled._private(tmp_path / "open")
+    (tmp_path / "link").symlink_to(tmp_path / "new")
+    assert not compiled._private(tmp_path / "link")
+    assert not compiled._private(tmp_path / "missing" / "new")
+
+
 def test_the_cache_moves_where_the_package_cannot_be_written(monkeypatch: pytest.MonkeyPatch) -> None:
     """Guards import on a read-only machine: the cache goes to the temporary folder, but a user's choice stays."""
     monkeypatch.delenv("NUMBA_CACHE_DIR", raising=False)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import os
+import stat
 import tempfile
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -23,6 +24,20 @@ def _writable(folder: Path) -> bool:
     return True
 
 
+def _private(folder: Path) -> bool:
+    """Say whether nobody else can write to a folder, made where it is missing.
+
+    Machine code is loaded from it: a folder laid out beforehand by someone else would choose what is run.
+    """
+    try:
+        folder.mkdir(mode=0o700, exist_ok=True)
+        found = folder.lstat()
+    except OSError:
+        return False
+    own = not hasattr(os, "getuid") or (found.st_uid == os.getuid() and not found.st_mode & 0o077)
+    return stat.S_ISDIR(found.st_mode) and own
+
+
 def _digest(folder: Path) -> str:
     """Return a digest of all sources in a folder."""
     digest = hashlib.sha256()
@@ -40,7 +55,7 @@ def _choose_cache() -> None:
         return
     user = os.getuid() if hasattr(os, "getuid") else "user"
     fallback = Path(tempfile.gettempdir()) / f"kilnpack-kernels-{user}-{_digest(Path(__file__).parent)[:12]}"
-    if _writable(fallback):
+    if _private(fallback) and _writable(fallback):
         os.environ["NUMBA_CACHE_DIR"] = str(fallback)
 
 
