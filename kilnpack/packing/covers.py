@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
 
     from kilnpack.model.geometry import Outline, Part
+    from kilnpack.shapes.bodies import Body
 
 THIN_MM = 0.02
 """Edges without a radius are taken this thick, so that a ring of them encloses an area."""
@@ -96,3 +98,8 @@ def _filled(shapes: Sequence[BaseGeometry]) -> BaseGeometry:
     union = shapely.union_all(shapes)
     rings = [part.exterior for part in shapely.get_parts(union)]
     return shapely.union_all([shapely.Polygon(ring) for ring in rings]).buffer(THIN_MM)
+
+
+def foot_reach_mm(body: Body) -> float:
+    """Return how far the foot gets from the axis."""
+    return max(math.hypot(abs(x) + abs(hx), abs(y) + abs(hy)) + r for (x, y, hx, hy), r in outline_axes(body.foot))

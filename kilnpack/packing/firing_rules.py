@@ -7,25 +7,36 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
 
+import shapely
+
+from kilnpack.model.furniture import Setter, Stilt
 from kilnpack.model.geometry import Disc, Rectangle
 from kilnpack.model.kilns import ChamberKind, WallKind
 from kilnpack.model.loads import BodyForm, ConePack
 from kilnpack.model.orders import LotKind
 from kilnpack.model.pieces import FootState, StackWay, Stage
-from kilnpack.shapes.bodies import piece_kg, stand
-from kilnpack.shapes.outlines import in_kiln, point_on_shelf, region_polygon
+from kilnpack.packing.covers import cover_of, foot_reach_mm
+from kilnpack.shapes.bodies import piece_kg, stand, support
+from kilnpack.shapes.outlines import in_kiln, outline_polygon, point_on_shelf, region_polygon, square
 from kilnpack.shapes.room import DiscKeepOut, RectKeepOut
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from kilnpack.model.furniture import CatchDisc, PostType, Setter, ShelfType, Stilt, Stub
+    from shapely.geometry.base import BaseGeometry
+
+    from kilnpack.model.furniture import CatchDisc, PostType, ShelfType, Stub
     from kilnpack.model.kilns import Kiln, Peephole, StackPlace
     from kilnpack.model.orders import Lot
     from kilnpack.model.pieces import Product, RouteStep, Shape
     from kilnpack.model.programmes import Programme
     from kilnpack.model.settings import WorksSettings
     from kilnpack.model.works import Works
+    from kilnpack.shapes.bodies import Body
+
+TOUCH_MM = 1e-9
+LEAST_POINTS = 3
+"""Points of a stilt round the centre of mass."""
 
 Heat = tuple[float, float]
 KeepOuts = tuple[DiscKeepOut | RectKeepOut, ...]
@@ -158,7 +169,8 @@ class FiringRules:
             ratio = (
                 self.settings.single_post_slender_ratio if len(parts) == 1 else self.settings.joined_post_slender_ratio
             )
-            if height <= ratio * side:
+            even = sum(post.spread_mm for post in parts) <= self.settings.post_spread_mm
+            if even and height <= ratio * side:
                 rows.append((parts, height))
         return rows
 
@@ -240,9 +252,7 @@ class FiringRules:
         half = self.settings.cone_height_mm / 2
         return hole.z_mm - half, hole.z_mm + half
 
-    def _corridor(self, hole: Peephole):  # type: ignore[no-untyped-def]
-        import shapely
-
+    def _corridor(self, hole: Peephole) -> BaseGeometry:
         ux, uy = math.cos(math.radians(hole.direction_deg)), math.sin(math.radians(hole.direction_deg))
         far = hole.pack_away_mm + self.settings.cone_depth_mm / 2
         line = shapely.LineString([(hole.x_mm, hole.y_mm), (hole.x_mm + far * ux, hole.y_mm + far * uy)])
@@ -266,6 +276,20 @@ class FiringRules:
                 to_z_mm=high - floor_mm,
                 clearance_mm=clear,
             )
+
+    def posts_in_the_way(self, place: StackPlace, shelf: ShelfType, floor_mm: float, posts_mm: float) -> bool:
+        """Return whether a post of the tier would stand in the sight on a pack, or in a keep-out (C5, C7, C8)."""
+        posts = in_kiln(shapely.union_all([square(x, y, self.post_side_mm) for x, y in shelf.posts_mm]), place)
+        for hole in self.packs():
+            low, high = self.box_z_mm(hole)
+            if high > floor_mm and low < floor_mm + posts_mm and posts.intersects(self._corridor(hole)):
+                return True
+        for keep in self.kiln.keep_outs:
+            clear = self._clear_mm(keep.what, keep.clear_mm)
+            meets = keep.to_z_mm + clear > floor_mm and keep.from_z_mm - clear < floor_mm + posts_mm
+            if meets and posts.distance(region_polygon(keep.outline)) < max(clear, TOUCH_MM):
+                return True
+        return False
 
     def barred_mm(self, place: StackPlace, shelf: ShelfType) -> list[Heat]:
         """Return the heights between which the underside of a shelf may not lie."""
@@ -293,8 +317,6 @@ class FiringRules:
         for place, number, base_mm, shelf in tiers:
             top = base_mm + shelf.thickness_mm
             sx, sy = point_on_shelf(x, y, place)
-            import shapely
-
             if top > low + 1e-9 or not region_polygon(shelf.outline).covers(shapely.Point(sx, sy)):
                 continue
             if best is None or top > best[0]:
@@ -344,6 +366,10 @@ class FiringRules:
         if not 0 <= lot.step < len(product.route) or product.route[lot.step].programme != self.programme.code:
             return (), (Barred(rule="T5", reason=f"{lot.code} does not wait for programme {self.programme.code}"),)
         shape, step = self.works.shape(product.shape), product.route[lot.step]
+        if self.stage is not Stage.DECORATION and any(
+            row.lid and row.lid.shape == shape.code for row in self.works.shapes
+        ):
+            return (), (Barred(rule="W9", reason=f"{shape.code} is a lid", change="fire it on its pot"),)
         if self.stage is Stage.BISCUIT:
             return tuple(self._raw_forms(shape)), ()
         codes = self._supports(product, step)
@@ -357,12 +383,17 @@ class FiringRules:
     def _raw_forms(self, shape: Shape) -> Iterator[BodyForm]:
         yield BodyForm(code=f"{shape.code}-b", shape=shape.code, stage=self.stage)
         kg = piece_kg(self.works, shape, self.stage)
-        for way in shape.stackings:
+        spacer_kg = {row.code: row.mass_kg * row.pieces_per_gap for row in self.works.furniture.spacers}
+        hot = {row.code for row in self.works.furniture.spacers if row.top_degc < self.hottest_degc}
+        for way in () if shape.lid else shape.stackings:
+            if way.way is StackWay.NESTED and way.loose_mm < self.settings.nest_loose_mm:
+                continue
             for pieces in range(2, way.most_pieces + 1):
-                if (pieces - 1) * kg > way.load_limit_factor * kg + 1e-9:
-                    break
                 spacer = way.spacer if way.way is StackWay.PILED and pieces > way.bare_most_pieces else None
                 if way.way is StackWay.PILED and pieces > way.bare_most_pieces and spacer is None:
+                    break
+                above_kg = (pieces - 1) * (kg + spacer_kg.get(spacer or "", 0.0))
+                if above_kg > way.load_limit_factor * kg + 1e-9 or spacer in hot:
                     break
                 tail = f"-{spacer}" if spacer else ""
                 code = f"{shape.code}-b-{way.way.value}{pieces}{tail}"
@@ -371,27 +402,26 @@ class FiringRules:
     def _supports(self, product: Product, step: RouteStep) -> list[str | None] | Barred:
         glaze = next((row for row in self.works.glazes if row.code == product.glaze), None)
         furniture = self.works.furniture
-        wanted = list(step.supports)
-        if not wanted and self.stage is Stage.GLOST and glaze is not None and glaze.runny:
-            wanted = [disc.code for disc in furniture.catch_discs]
+        discs = {item.code for item in furniture.catch_discs}
+        runny = glaze is not None and glaze.runny and self.stage is Stage.GLOST
+        wanted = set(step.supports) or (discs if runny else set())
+        if runny:
+            wanted &= discs
             if not wanted:
-                return Barred(rule="W10", reason=f"{product.code} has a runny glaze and there is no catch disc")
-        softens = glaze is not None and self.peak_degc > glaze.softening_degc
-        if not wanted:
-            if step.foot is FootState.GLAZED and softens:
                 return Barred(
-                    rule="W6",
-                    reason=f"the foot of {product.code} is glazed and no support is named",
-                    change="wipe the foot",
+                    rule="W10", reason=f"{product.code} has a runny glaze and no catch disc", change="a catch disc"
                 )
+        if step.foot is FootState.GLAZED and glaze is not None and self.hottest_degc > glaze.softening_degc:
+            wanted -= discs
+            if not wanted:
+                reason = f"the foot of {product.code} is glazed and no stilt or setter is named"
+                return Barred(rule="W6", reason=reason, change="wipe the foot")
+        if not wanted:
             return [None]
-        stilts = {item.code for item in furniture.stilts} if self.stage is Stage.GLOST else set()
+        if self.stage is Stage.GLOST:
+            wanted -= {item.code for item in furniture.stilts}
         stock: tuple[Stilt | Setter | CatchDisc, ...] = furniture.stilts + furniture.setters + furniture.catch_discs
-        fit = [
-            item.code
-            for item in stock
-            if item.code in wanted and item.top_degc >= self.hottest_degc and item.code not in stilts
-        ]
+        fit = [item.code for item in stock if item.code in wanted and item.top_degc >= self.hottest_degc]
         if not fit:
             return Barred(rule="F1", reason=f"no support of {product.code} stands {self.hottest_degc:.0f} degC")
         return list(fit)
@@ -401,16 +431,35 @@ class FiringRules:
         if code is None:
             yield BodyForm(code=f"{shape.code}-{mark}", shape=shape.code, stage=self.stage)
             return
-        setter = next((item for item in self.works.furniture.setters if item.code == code), None)
-        if setter is None:
+        bare = stand(self.works, BodyForm(code="bare", shape=shape.code, stage=self.stage))
+        under = support(self.works, code)
+        if not self._carries(under, bare):
+            return
+        if not isinstance(under, Setter):
             yield BodyForm(code=f"{shape.code}-{mark}-{code}", shape=shape.code, stage=self.stage, support=code)
             return
-        bare = stand(self.works, BodyForm(code="bare", shape=shape.code, stage=self.stage))
-        for pieces in range(1, setter.most_pieces + 1):
-            if pieces > 1 and bare.top_mm + setter.seat_mm > setter.pitch_mm + setter.seat_mm:
+        for pieces in range(1, under.most_pieces + 1):
+            if pieces > 1 and bare.top_mm > under.pitch_mm:
                 break
             form = f"{shape.code}-{mark}-{code}x{pieces}"
             yield BodyForm(code=form, shape=shape.code, stage=self.stage, pieces=pieces, support=code)
+
+    def _carries(self, under: Stilt | Setter | CatchDisc, bare: Body) -> bool:
+        """Return whether a support suits a piece (W7, W8, W10)."""
+        rim = max(p.reach_mm + max(r for _, r in p.profile) for p in cover_of(bare.parts))
+        if isinstance(under, Setter):
+            return 2 * rim <= under.inner_mm
+        if isinstance(under, Stilt):
+            axis = shapely.Point(0.0, 0.0)
+            inner = max(
+                float(part.boundary.distance(axis)) if part.covers(axis) else -1.0
+                for part in (outline_polygon((member,)) for member in bare.foot)
+            )
+            over = rim - under.contact_r_mm
+            return (
+                under.points >= LEAST_POINTS and under.contact_r_mm <= inner and over <= self.settings.stilt_overhang_mm
+            )
+        return 2 * foot_reach_mm(bare) <= under.outer_mm
 
     # --- chemistry -------------------------------------------------------------------------------------------------
 

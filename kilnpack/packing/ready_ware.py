@@ -15,11 +15,10 @@ import shapely
 
 from kilnpack.model.furniture import Setter
 from kilnpack.model.loads import LeftOut
-from kilnpack.packing.covers import cover_of, outline_axes
+from kilnpack.packing.covers import cover_of, foot_reach_mm, outline_axes
 from kilnpack.packing.problem import Ware
 from kilnpack.packing.worth import lot_factor, setting_volume_dm3
 from kilnpack.shapes.bodies import Body, stand
-from kilnpack.shapes.outlines import outline_polygon
 from kilnpack.shapes.primitives import Primitive, ShelfBody
 
 if TYPE_CHECKING:
@@ -29,6 +28,9 @@ if TYPE_CHECKING:
     from kilnpack.model.orders import Lot
     from kilnpack.model.works import Works
     from kilnpack.packing.firing_rules import FiringRules
+
+COVER_MM = 0.4
+"""Half of what the cover of a body may stand out over its outline."""
 
 QUARTERS_DEG = (0.0, 90.0, 180.0, 270.0)
 
@@ -187,10 +189,12 @@ def _ware(
 
 
 def overhang_mm(most_mm: float, body: Body) -> float:
-    """Return how far the rim may reach past the shelf: the works' limit, at most half of rim less foot (W2)."""
+    """Return how far the rim may reach past the shelf: the works' limit, at most half of rim less foot (W2).
+
+    Both are measured from the axis: how far any part of the body gets, and how far its foot.
+    """
     rim = max(p.reach_mm + max(r for _, r in p.profile) for p in cover_of(body.parts))
-    foot = float(outline_polygon(body.foot).hausdorff_distance(shapely.Point(0.0, 0.0)))
-    return max(0.0, min(most_mm, (rim - foot) / 2))
+    return max(0.0, min(most_mm, (rim - foot_reach_mm(body)) / 2 - COVER_MM))
 
 
 def distinct_turns(primitives: Sequence[Primitive]) -> tuple[float, ...]:

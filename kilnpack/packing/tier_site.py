@@ -38,25 +38,30 @@ class KilnSite:
     """The shelf of each stack."""
     gap_mm: float
     _plain: dict[int, Room] = field(default_factory=dict)
-    _rooms: dict[tuple[int, float, float | None], Room] = field(default_factory=dict)
+    _rooms: dict[tuple[int, float, float | None], Room | None] = field(default_factory=dict)
     _masks: dict[tuple[int, int, int], int] = field(default_factory=dict)
 
     def room(self, stack: int, base_mm: float, posts_mm: float | None) -> Room | None:
-        """Return the room over a shelf whose underside is at base_mm; None where the roof is too near."""
+        """Return the room over a shelf whose underside is at base_mm, None where the tier cannot be built.
+
+        That is where the roof is too near, or a post would stand in the sight on a cone pack or in a keep-out.
+        """
         key = (stack, round(base_mm, 3), posts_mm)
         if key not in self._rooms:
             self._rooms[key] = self._build(stack, base_mm, posts_mm)
-        room = self._rooms[key]
-        return room if room.clear_height_mm > 0 else None
+        return self._rooms[key]
 
-    def _build(self, stack: int, base_mm: float, posts_mm: float | None) -> Room:
+    def _build(self, stack: int, base_mm: float, posts_mm: float | None) -> Room | None:
         plain = self._plain.get(stack)
         if plain is None:
             plain = self._plain[stack] = self._plain_room(stack)
         floor_mm = base_mm + self.shelves[stack].thickness_mm
         clear_mm = self.rules.roof_mm - floor_mm if posts_mm is None else posts_mm - self.rules.headroom_mm
+        place, shelf = self.places[stack], self.shelves[stack]
+        if clear_mm <= 0 or (posts_mm is not None and self.rules.posts_in_the_way(place, shelf, floor_mm, posts_mm)):
+            return None
         ceiling_mm = math.inf if posts_mm is None else posts_mm
-        keeps = self.rules.keep_outs(self.places[stack], self.shelves[stack], floor_mm, ceiling_mm)
+        keeps = self.rules.keep_outs(place, shelf, floor_mm, ceiling_mm)
         return Room(
             outline=plain.outline,
             posts=plain.posts if posts_mm is not None else (),

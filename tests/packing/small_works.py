@@ -249,6 +249,10 @@ def round_kiln() -> Kiln:
         ),
         programmes=("B", "G", "D"),
         top_degc=1420.0,
+        peepholes=(
+            Peephole(code="back", x_mm=7.0, y_mm=330.0, z_mm=140.0, direction_deg=0.0, pack_away_mm=200.0),
+            Peephole(code="front", x_mm=533.0, y_mm=210.0, z_mm=300.0, direction_deg=180.0, pack_away_mm=200.0),
+        ),
         energy=energy(),
         usual_ware_kg=20.0,
     )

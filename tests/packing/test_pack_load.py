@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from kilnpack.packing.pack_load import pack_load
+from kilnpack.rules.checker import audit
 from kilnpack.search.budget import Budget
 from tests.packing.small_works import lots_for, random_works
 
@@ -59,6 +60,16 @@ def test_settings_are_few_and_furniture_is_counted() -> None:
                     posts[post] += len(shelves[tier.shelf].posts_mm)
         assert all(posts[item.code] <= item.count_pieces for item in works.furniture.posts)
         assert all(used[item.code] <= item.sound_pieces for item in works.furniture.shelves)
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_checker_finds_nothing(seed: int) -> None:
+    """Guards every hard rule: random small works, with and without overhang, both kilns, one stage each."""
+    works = random_works(seed, overhang_mm=10.0 * (seed % 2))
+    for kiln in ("K1", "K2"):
+        load = packed(works, kiln, "BGD"[seed % 3], budget=Budget(effort=40))
+        assert [str(finding) for finding in audit(works, load).findings] == []
+        assert load.pieces > 0
 
 
 def test_same_effort_same_load() -> None:
