@@ -30,6 +30,10 @@ if TYPE_CHECKING:
     from kilnpack.search.listener import Progress
 
 
+WORKED_SHARE = 0.97
+"""Part of the seconds that is searched; the rest is for ending the workers."""
+
+
 @dataclass
 class Curve:
     """Value against time, as the search tells it."""
@@ -52,7 +56,8 @@ def pack_file(
     problem = problem_of(instance, settings_most=settings_most)
     curve = Curve()
     if budget.seconds is not None:
-        budget = Budget(seconds=max(0.1, budget.seconds - (time.monotonic() - begun)))
+        left_s = WORKED_SHARE * budget.seconds - (time.monotonic() - begun)
+        budget = Budget(seconds=max(0.1, left_s))
     plan = pack_together(problem, budget=budget, seed=seed, workers=workers, listener=curve)
     seconds_used = time.monotonic() - begun
     layout = layout_of(instance, problem, unpacked(problem, plan))

@@ -35,6 +35,9 @@ if TYPE_CHECKING:
     from kilnpack.shapes.bodies import Body
 
 TOUCH_MM = 1e-9
+PLAIN = "plain"
+"""The class of ware that gives off nothing."""
+
 LEAST_POINTS = 3
 """Points of a stilt round the centre of mass."""
 
@@ -470,7 +473,7 @@ class FiringRules:
         if self.stage is Stage.GLOST:
             found |= {row.vapour for row in self.works.glazes if row.code == product.glaze and row.vapour}
         found |= {row.vapour for row in self.works.decorations if row.code in step.decorations and row.vapour}
-        return frozenset(found)
+        return frozenset(found or {PLAIN})
 
     def clash(self, first: frozenset[str], second: frozenset[str]) -> bool:
         """Return whether two lots may not share a load (Z5)."""
