@@ -17,7 +17,7 @@ def energy(folder: Folder, plan: Annotated[Path, typer.Argument(help="A saved pl
 
     found = energy_of_plan(folder, plan, out)
     report = found.report
-    kwh, low, high = with_range(report.total_kwh, report.range_share)
+    low, kwh, high = with_range(report.total_kwh, report.range_share)
     print(f"{len(report.firings)} firings take about {kwh:,.0f} kWh net ({low:,.0f} to {high:,.0f}).")
     print(f"Calibrated on {report.readings} readings; not in it: {report.not_in_it}.")
     for path in (found.written.html, found.written.pdf, found.saved):
