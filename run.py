@@ -251,7 +251,7 @@ def test_steps(*, long: bool) -> List[Tuple[str, List[str], Dict[str, str]]]:
         ("checks", [python, "scripts/check"], {}),
         (
             "unit tests",
-            [*pytest, "-n", "2", "--dist", "loadfile", "-m", "not wheel and not long", *measured],
+            [*pytest, "-n", "2", "--dist", "loadfile", "--durations=12", "-m", "not wheel and not long", *measured],
             coverage_variables("unit"),
         ),
         (
