@@ -102,7 +102,7 @@ def _packed(
         return LoadState(built.problem)
     plan = pack_together(built.problem, budget=budget, seed=seed, workers=workers, tuning=tuning, listener=listener)
     state = unpacked(built.problem, plan)
-    state = tidied(state, Filler(built.problem), built.ware, built.shelves, rules)
+    state = tidied(state, Filler(built.problem), built, rules)
     return settle_orders(state, built.ware, built.shelves, rules.settings.balance_share)
 
 

@@ -8,17 +8,15 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from functools import lru_cache
 from typing import TYPE_CHECKING
 
-from kilnpack.shapes.primitives import Primitive, Profile, profile_need
+from kilnpack.shapes.primitives import Primitive, Profile, profile_need, swept
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from kilnpack.model.geometry import Point
 
-SKY_MM = 1e5
 TOUCH_MM = 1e-6
 BALANCE_SPARE = 1.02
 """The balance is kept this much better than the rule, so that rounding cannot break it."""
@@ -100,25 +98,12 @@ def _must_precede(pieces: Sequence[Piece]) -> list[set[int]]:
 
 def _blocks(standing: Piece, lowered: Piece) -> bool:
     for ax, ay, bx, by, profile in lowered.axes:
-        way = _swept(profile)
+        way = swept(profile)
         for cx, cy, dx, dy, other in standing.axes:
             need_mm = profile_need(way, other)
             if need_mm >= 0 and _apart_mm((ax, ay), (bx, by), (cx, cy), (dx, dy)) < max(need_mm - TOUCH_MM, TOUCH_MM):
                 return True
     return False
-
-
-@lru_cache(maxsize=4096)
-def _swept(profile: Profile) -> Profile:
-    """Return the radius that has passed each height once a body is down: the greatest from its lower end up."""
-    way = [profile[0]]
-    for z_mm, r_mm in profile[1:]:
-        low_r = way[-1][1]
-        if r_mm <= low_r:
-            way.append((z_mm, low_r))
-        else:
-            way.append((z_mm, r_mm))
-    return (*way, (SKY_MM, way[-1][1]))
 
 
 def _apart_mm(a: Point, b: Point, c: Point, d: Point) -> float:

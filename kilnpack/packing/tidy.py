@@ -1,4 +1,4 @@
-"""Tidy a packed load before it is read back: no empty tiers on top, and flat shelves only where there are enough."""
+"""Tidy a packed load before it is read back: empty tiers off, flat shelves where they are wanted, packs borne."""
 
 from __future__ import annotations
 
@@ -14,19 +14,29 @@ if TYPE_CHECKING:
     from kilnpack.packing.filler import Filler
     from kilnpack.packing.firing_rules import FiringRules
     from kilnpack.packing.ready_ware import ReadyWare
+    from kilnpack.packing.works_problem import WorksProblem
 
 REFILLS = 60
 
 
-def tidied(
-    state: LoadState, filler: Filler, ware: ReadyWare, shelves: Sequence[ShelfType], rules: FiringRules
-) -> LoadState:
-    """Return the load without empty tiers on top of its stacks, and with no more flatware than flat shelves hold."""
+def tidied(state: LoadState, filler: Filler, built: WorksProblem, rules: FiringRules) -> LoadState:
+    """Return the load without empty tiers on top, with no more flatware than flat shelves hold, with all cone packs."""
     tidy = state.copy()
     for stack in range(len(tidy.stacks)):
         _drop_empty_top(tidy, stack, filler)
-    _keep_flat(tidy, filler, ware, shelves, rules)
+    _keep_flat(tidy, filler, built.ware, built.shelves, rules)
+    _bear_packs(tidy, built, rules)
     return tidy
+
+
+def _bear_packs(state: LoadState, built: WorksProblem, rules: FiringRules) -> None:
+    """Lay a shelf in a stack without ware where a cone pack needs one to stand on (C7)."""
+    for stack, (place, shelf) in enumerate(zip(built.places, built.shelves, strict=True)):
+        if state.stacks[stack] or not state.shelves[state.problem.stacks[stack].shelf]:
+            continue
+        lowest = (place, 1, state.first_base_mm(stack), shelf)
+        if any(rules.cone_pack(hole, [lowest]) is not None for hole in rules.packs()):
+            state.insert(stack, 0, TierState(OPEN))
 
 
 def _drop_empty_top(state: LoadState, stack: int, filler: Filler) -> None:

@@ -11,6 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from kilnpack.model.geometry import ExtrudedPart, RoundedPolygon
+from kilnpack.packing import span_kernel as kernel
 from kilnpack.packing.covers import cover_of
 from kilnpack.packing.filler import EMPTY, Filled, Filler
 from kilnpack.packing.problem import LoadProblem, Ware
@@ -130,6 +131,7 @@ def test_no_fill_lacks_any_distance(
     assert filled.value == pytest.approx(sum(problem.wares[s.ware].body.value for s in filled.spots))
 
 
+@pytest.mark.kernel
 def test_counts_supports_height_and_heat_are_kept() -> None:
     """Guards stock: pieces of a group over several wares, supports, and kinds that the room bars."""
     wares = (
@@ -193,6 +195,7 @@ def test_tables_are_rebuilt_for_another_gap_and_when_full(monkeypatch: pytest.Mo
         assert lack_mm(room, problem, filled) <= 0.0
 
 
+@pytest.mark.kernel
 def test_rooms_are_forgotten_when_they_take_too_much(monkeypatch: pytest.MonkeyPatch) -> None:
     """Guards memory: only the latest room's tables stay when they outgrow their share."""
     monkeypatch.setattr("kilnpack.packing.filler.ROOM_BYTES", 10)
@@ -206,6 +209,7 @@ def test_rooms_are_forgotten_when_they_take_too_much(monkeypatch: pytest.MonkeyP
     assert replace(Room(outline=OUTLINES[0]), gap_mm=1.0) != Room(outline=OUTLINES[0])
 
 
+@pytest.mark.kernel
 def test_sharp_bodies_that_may_touch_do_not_overlap() -> None:
     """Guards raw ware without a gap: edges of no radius still may not cross, and four squares fill a square."""
     corners = ((-40.0, -40.0), (40.0, -40.0), (40.0, 40.0), (-40.0, 40.0))
@@ -216,3 +220,44 @@ def test_sharp_bodies_that_may_touch_do_not_overlap() -> None:
     filled = Filler(problem).fill(room, 0b1, np.array([9]), fills=3, seed=1)
     assert len(filled.spots) == 4
     assert lack_mm(room, problem, filled) <= 0.0
+
+
+@pytest.mark.kernel
+@pytest.mark.parametrize("which", range(4))
+def test_small_fill_in_every_outline_lacks_nothing(which: int) -> None:
+    """Guards every outline, both kinds of keep-out and a handle, few enough to run without the compiler too."""
+    problem = problem_with((disc_ware(0, 45.0, flare=1.6), handled_ware(1, 40.0, 60.0)), (3, 2))
+    room = Room(
+        outline=OUTLINES[which],
+        posts=(PostSquare(x0_mm=120.0, y0_mm=10.0, x1_mm=150.0, y1_mm=40.0),),
+        keep_outs=(
+            RectKeepOut(x0_mm=0.0, y0_mm=90.0, x1_mm=40.0, y1_mm=120.0, from_z_mm=30.0, to_z_mm=60.0, clearance_mm=3.0),
+            DiscKeepOut(x_mm=200.0, y_mm=100.0, radius_mm=10.0, clearance_mm=2.0),
+        ),
+        limits=(Limit(outline=RectOutline(width_mm=280.0, depth_mm=400.0), clearance_mm=4.0, from_z_mm=40.0),),
+        gap_mm=4.0,
+        post_gap_mm=4.0,
+        foot_inset_mm=3.0,
+    )
+    filled = Filler(problem).fill(room, 0b11, np.array(problem.counts), fills=2, seed=which)
+    assert filled.spots
+    assert lack_mm(room, problem, filled) <= 0.0
+
+
+@pytest.mark.kernel
+def test_every_change_leaves_a_sequence_of_known_kinds() -> None:
+    """Guards the small changes: kinds stay known, quotas at least one, the length within its limit."""
+    state = np.array([99], np.uint64)
+    order, quota = np.zeros(8, np.int64), np.ones(8, np.int64)
+    frame = np.array([0, 1, 4], np.int64)
+    kinds = np.array([3, 5, 6], np.int64)
+    length, seen = 0, set()
+    for _ in range(400):
+        length = int(kernel.change(order, quota, length, frame, kinds, 6, state))
+        seen.add(length)
+        assert 0 <= length <= 6
+        assert set(order[:length].tolist()) <= {3, 5, 6}
+        assert (quota[:length] >= 1).all()
+        assert 0 <= frame[0] < 4
+        assert frame[1] in {0, 1}
+    assert seen == set(range(7))

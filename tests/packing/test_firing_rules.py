@@ -51,7 +51,7 @@ def test_offsets_come_from_readings_from_the_spread_or_from_the_works() -> None:
     maps = (OffsetMap(stage=Stage.BISCUIT, spread_k=15.0), OffsetMap(stage=Stage.GLOST, readings=readings))
     works = replace(works, kilns=tuple(replace(kiln, offsets=maps) for kiln in works.kilns))
     assert rules_of(works, "G").offset_range_k(100, 0, 0) == (10.0, 10.0)
-    assert rules_of(works, "G").offset_range_k(50, 0, 0) == (pytest.approx(2.0), pytest.approx(2.0))
+    assert rules_of(works, "G").offset_range_k(50, 0, 0) == pytest.approx((2.0, 2.0))
     assert rules_of(works, "B").offset_range_k(5, 5, 5) == (-15.0, 15.0)
     assert rules_of(works, "D").offset_range_k(5, 5, 5) == (-10.0, 10.0)
     assert rules_of(works, "G").hottest_degc == 1420.0
@@ -157,7 +157,7 @@ def test_regions_in_the_frame_of_a_turned_shelf() -> None:
     triangle = ConvexPolygon(corners_mm=((0.0, 0.0), (50.0, 0.0), (0.0, 50.0)))
     seen = seen_from_shelf(box, turned)
     assert isinstance(seen, RectOutline)
-    assert (seen.width_mm, seen.depth_mm) == (pytest.approx(100.0), pytest.approx(200.0))
+    assert (seen.width_mm, seen.depth_mm) == pytest.approx((100.0, 200.0))
     assert isinstance(seen_from_shelf(box, slanted), ConvexOutline)
     assert isinstance(seen_from_shelf(triangle, turned), ConvexOutline)
     assert isinstance(seen_from_shelf(HalfDisc(x_mm=0.0, r_mm=50.0), turned), ConvexOutline)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from kilnpack.model.furniture import ShelfLot
 from kilnpack.packing.pack_load import pack_load
 from kilnpack.rules.checker import audit
 from kilnpack.search.budget import Budget
@@ -132,6 +133,31 @@ def test_cone_packs_are_booked_before_the_ware() -> None:
         tier = stack.tiers[pack.tier - 1]
         assert tier.base_mm + 12.0 + pack.lift_mm == pytest.approx(low)
         assert all(not low - 12.0 < other.base_mm < low + 80.0 for other in stack.tiers)
+
+
+def test_bowed_shelves_carry_no_flatware_in_glost() -> None:
+    """Guards F12: with one flat shelf left, plates stand on one tier at most, and the checker finds nothing."""
+    works = random_works(5)
+    bowed = tuple(
+        replace(item, lots=(ShelfLot(count_pieces=1), ShelfLot(count_pieces=6, bow_mm=2.0)))
+        for item in works.furniture.shelves
+    )
+    works = replace(works, furniture=replace(works.furniture, shelves=bowed))
+    lots = [lot for lot in lots_for(works, "G") if lot.product.startswith(("plate", "vase"))]
+    load = pack_load(works, works.kiln("K2"), works.programme("G"), lots, budget=BRIEF, seed=1)
+    assert sum(tier.flat for stack in load.stacks for tier in stack.tiers) <= 1
+    assert [str(finding) for finding in audit(works, load).findings] == []
+
+
+def test_two_cups_leave_no_empty_tiers() -> None:
+    """Guards the tidying: no tier without ware lies on top of a stack."""
+    works = random_works(6)
+    lots = [replace(lot, pieces=2) for lot in lots_for(works, "D") if lot.product == "cup-white"]
+    load = pack_load(works, works.kiln("K2"), works.programme("D"), lots, budget=BRIEF, seed=1)
+    assert load.pieces == 2
+    bearing = {pack.place for pack in load.cone_packs}
+    assert all(stack.tiers[-1].fills or stack.place in bearing for stack in load.stacks)
+    assert [str(finding) for finding in audit(works, load).findings] == []
 
 
 def test_near_empty_kiln_is_remarked() -> None:

@@ -10,7 +10,7 @@ import pytest
 from kilnpack.packing.few_settings import Clusters
 from kilnpack.packing.improve import Tuning, tiers_of
 from kilnpack.packing.state import OPEN, LoadState
-from kilnpack.packing.together import pack_together, packed, unpacked
+from kilnpack.packing.together import Round, pack_together, packed, prepare, unpacked, work_round
 from kilnpack.search.budget import Budget
 from tests.packing.tiny_loads import best_value, tiny_problem
 
@@ -118,6 +118,28 @@ def test_two_workers_find_a_load_and_keep_the_limit() -> None:
         replace(problem, settings_most=None), budget=Budget(effort=32), seed=1, workers=2, listener=Ear(3), tuning=SMALL
     )
     assert free.value >= plan.value - 1e-9
+
+
+def test_free_search_polishes_single_shelves() -> None:
+    """Guards the search without a limit from the start, with the shelf engine as one of its moves."""
+    problem = tiny_problem(5, open_top=True)
+    tuning = Tuning(polish_evaluations=100, fills=2, bound_share=0.0, weights=(0.1, 0.1, 0.1, 0.6, 0.1))
+    plan = pack_together(problem, budget=Budget(effort=30), seed=1, tuning=tuning)
+    stock_is_kept(problem, unpacked(problem, plan))
+    assert plan.value == pytest.approx(best_value(problem))
+
+
+def test_round_of_a_worker_never_loses() -> None:
+    """Guards what a worker process does with a round, with and without tables built ahead."""
+    problem = tiny_problem(7)
+    start = packed(LoadState(problem))
+    task = Round(start=start, budget=Budget(effort=20), span=(0.0, 1.0), seed=1, tuning=SMALL)
+    first = work_round(problem, task, "one")
+    assert first.value >= start.value
+    assert prepare(problem, "two")
+    again = work_round(problem, replace(task, start=first), "two")
+    assert again.value >= first.value
+    stock_is_kept(problem, unpacked(problem, again))
 
 
 def test_clusters_copy_without_sharing() -> None:
