@@ -127,6 +127,12 @@ def chrome() -> Case:
     return with_step(works, "MUG", 2, vapours=("tin white",)), small_load(DEC)
 
 
+def tin_with_chrome() -> Works:
+    """Return the works with a tin-white cup beside a mug that gives off chrome, both in glost."""
+    works = with_step(small_works(), "MUG", 1, vapours=("chrome",))
+    return replace(works, products=rewrite(works.products, "CUP", glaze="TIN"))
+
+
 def shifted_shelf() -> Case:
     """Return the glost load with a shelf on top whose posts stand 6 mm aside."""
     load = with_tier(with_tier(small_load(), 2, shelf="S2"), 2, "B", shelf="S2")
@@ -396,6 +402,7 @@ CASES: dict[str, tuple[Callable[[], Case], set[str]]] = {
     "Z4": (lambda: (with_step(small_works(), "CUP", 1, programme="RED"), small_load()), {"Z4"}),
     "Z4 same atmosphere": (lambda: (with_step(small_works(), "CUP", 1, programme="SLOW"), small_load()), {"programme"}),
     "Z5": (chrome, {"Z5"}),
+    "Z5 glaze": (lambda: (tin_with_chrome(), small_load()), {"Z5"}),
 }
 
 
@@ -504,3 +511,12 @@ def test_stackings_without_fault_pass() -> None:
         assert broken <= {"W4"}
         assert ("W4" in broken) == (load.form("PLATE").pieces == 6)
     assert Stacking(way=StackWay.PILED, most_pieces=2, load_limit_factor=1).bare_most_pieces == 3
+
+
+def test_a_hole_for_looking_only_books_nothing() -> None:
+    """Guards C7: a peephole without cones asks for no pack and keeps nothing free."""
+    works = small_works()
+    first, second = works.kilns[0].peepholes
+    works = with_kiln(works, peepholes=(first, replace(second, has_pack=False)))
+    load = replace(small_load(BIS), cone_packs=small_load().cone_packs[:1])
+    assert rules_in(works, load) == set()
