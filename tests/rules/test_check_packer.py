@@ -1,0 +1,124 @@
+"""Each rule switched off in the packer is seen: the packer reads soft settings, the checker the true ones."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import lru_cache
+from typing import TYPE_CHECKING, Any
+
+import pytest
+
+from kilnpack.model.kilns import KeepOut
+from kilnpack.packing.pack_load import pack_load
+from kilnpack.rules.checker import audit
+from kilnpack.search.budget import Budget
+from tests.packing.small_works import lots_for, random_works
+from tests.rules.small_audit import with_stock
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from kilnpack.model.loads import Load
+    from kilnpack.model.works import Works
+
+BRIEF = Budget(effort=8)
+
+
+@lru_cache(maxsize=8)
+def packed(works: Works, code: str) -> Load:
+    """Return a quick load of what waits for a programme."""
+    return pack_load(works, works.kiln("K1"), works.programme(code), lots_for(works, code), budget=BRIEF, seed=1)
+
+
+def rules_in(works: Works, load: Load) -> set[str]:
+    """Return the rules that the checker finds broken."""
+    return {finding.field.split()[0] for finding in audit(works, load).findings}
+
+
+TRUE: dict[str, dict[str, Any]] = {
+    "C5": {"thermocouple_mm": 120.0},
+    "W2 foot": {"overhang_most_mm": 30.0, "foot_edge_mm": 12.0},
+}
+SOFT: dict[str, tuple[str, str, dict[str, Any]]] = {
+    "C1": ("C1", "G", {"gap_glost_mm": 0.0}),
+    "C2": ("C2", "G", {"post_gap_mm": 0.0}),
+    "C3": ("C3", "B", {"headroom_mm": 0.0}),
+    "C5": ("C5", "G", {"thermocouple_mm": 0.0}),
+    "C6": ("C6", "G", {"top_clear_mm": 0.0}),
+    "C7": ("C7", "G", {"cone_width_mm": 20.0, "cone_depth_mm": 10.0, "cone_height_mm": 10.0}),
+    "C11": ("C1", "D", {"hot_growth_mm": 0.0}),
+    "C12": ("C1", "B", {"placing_mm": 0.0}),
+    "F15": ("F15", "G", {"tier_allowance_mm": 0.0}),
+    "W2 foot": ("W2", "G", {"foot_edge_mm": 0.0}),
+    "W2 rim": ("W2", "G", {"overhang_most_mm": 30.0}),
+    "Z5": ("Z5", "G", {"excluded_vapours": ()}),
+}
+
+
+@pytest.mark.parametrize("name", SOFT)
+def test_a_rule_switched_off_in_the_packer_is_seen(name: str) -> None:
+    """Guards that packer and checker read each rule apart: one softened for the packer alone, and it is caught."""
+    rule, code, changes = SOFT[name]
+    works = random_works(3)
+    if name == "Z5":
+        works = clashing(works)
+    true = replace(works, settings=replace(works.settings, **TRUE.get(name, {})))
+    soft = replace(true, settings=replace(true.settings, **changes))
+    assert rules_in(true, packed(true, code)) == set()
+    assert rule in rules_in(true, packed(soft, code))
+
+
+def clashing(works: Works) -> Works:
+    """Return the works with two glost products that must not share a kiln."""
+    products = list(works.products)
+    for k, vapour in ((0, "chrome"), (2, "tin white")):
+        route = list(products[k].route)
+        route[1] = replace(route[1], vapours=(vapour,))
+        products[k] = replace(products[k], route=tuple(route))
+    return replace(works, products=tuple(products))
+
+
+def cool_shelves(works: Works) -> Works:
+    """Return the works with shelves too cool for glost (F1)."""
+    return with_stock(works, "shelves", "rect", top_degc=1300.0)
+
+
+def few_posts(works: Works) -> Works:
+    """Return the works with no more than three posts of each height (F3)."""
+    posts = tuple(replace(post, count_pieces=3) for post in works.furniture.posts)
+    return replace(works, furniture=replace(works.furniture, posts=posts))
+
+
+def burner(works: Works) -> Works:
+    """Return the works with a burner port in front of the left stack (C8)."""
+    kiln = works.kiln("K1")
+    port = KeepOut(
+        code="B1",
+        what="burner",
+        outline=replace(kiln.keep_outs[0].outline, x_mm=200.0, y_mm=90.0),
+        from_z_mm=0.0,
+        to_z_mm=150.0,
+        clear_mm=5.0,
+    )
+    return replace(works, kilns=tuple(replace(row, keep_outs=(port,)) if row is kiln else row for row in works.kilns))
+
+
+def narrow_window(works: Works) -> Works:
+    """Return the works with every glost product allowed no colder than the peak and 20 K more (Z2)."""
+    rows = []
+    for product in works.products:
+        route = list(product.route)
+        route[1] = replace(route[1], low_degc=1420.0, high_degc=None)
+        rows.append(replace(product, route=tuple(route)))
+    return replace(works, products=tuple(rows))
+
+
+@pytest.mark.parametrize(
+    ("rule", "change"), [("F1", cool_shelves), ("F3", few_posts), ("C8", burner), ("Z2", narrow_window)]
+)
+def test_what_the_packer_did_not_know_is_seen(rule: str, change: Callable[[Works], Works]) -> None:
+    """Guards stock, heat and kiln: the works the checker reads is poorer than the one that was packed for."""
+    works = random_works(3)
+    load = packed(works, "G")
+    assert rules_in(works, load) == set()
+    assert rule in rules_in(change(works), load)
