@@ -218,7 +218,8 @@ def demo(arguments: Sequence[str]) -> int:
 
 def bench(arguments: Sequence[str]) -> int:
     """Run one of the benchmarks: python3 run.py bench shelf --instances DIR --seconds 10 --layouts OUT."""
-    names = sorted(path.stem for path in (ROOT / "benchmarks").glob("[a-z]*.py"))
+    modules = (ROOT / "benchmarks").glob("[a-z]*.py")
+    names = sorted(path.stem for path in modules if b'if __name__ == "__main__"' in path.read_bytes())
     if not arguments or arguments[0] not in names:
         raise Failed("bench wants one of: {}".format(", ".join(names) or "none is there"), 2)
     set_up(DEVELOPMENT_LOCK)
