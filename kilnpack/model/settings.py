@@ -58,6 +58,7 @@ class WorksSettings:
     nest_loose_mm: float = 4.0  # W4
     stilt_overhang_mm: float = 100.0  # W7
     metal_stilt_degc: float = 1100.0  # W7
+    hard_porcelain_degc: float = 1300.0  # W7: above it no glost ware stands on stilts
     large_flat_mm: float = 300.0  # W11
     pin_flat_mm: float = 250.0  # W11
     turn_step_deg: float = 15.0  # W12
