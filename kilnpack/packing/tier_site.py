@@ -79,9 +79,9 @@ class KilnSite:
         half = rules.post_side_mm / 2
         others = [(p, s) for k, (p, s) in enumerate(zip(self.places, self.shelves, strict=True)) if k != stack]
         limits = [Limit(outline=seen_from_shelf(rules.kiln.chamber, place), clearance_mm=rules.wall_mm)]
-        if rules.settings.overhang_most_mm > 0 and others:
-            half_plane = own_half(place, shelf.outline, [(p, s.outline) for p, s in others])
-            limits += [half_plane] if half_plane else []
+        half_plane = own_half(place, shelf.outline, [(p, s.outline) for p, s in others])
+        # Ware of two stacks keeps the gap of C1 across the joint: half of it on either side of the middle.
+        limits += [replace(half_plane, clearance_mm=self.gap_mm / 2)] if half_plane else []
         return Room(
             outline=outline_of(shelf.outline),
             posts=tuple(

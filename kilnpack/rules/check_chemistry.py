@@ -36,6 +36,8 @@ def _programme(scene: Scene, one: Filling, notes: Notes) -> None:
         other = own is not None and own.atmosphere is not scene.programme.atmosphere
         found = f"waits for {one.step.programme}" + (f" in {own.atmosphere.value}" if own and other else "")
         notes.fault("Z4" if other else "programme", where, found, f"ware for {scene.programme.code}")
+    if scene.programme.stage is Stage.GLOST and not one.lot.glazed:
+        notes.fault("W5", where, "ware not glazed yet", "glazed ware only")
 
 
 def classes(scene: Scene, one: Filling) -> frozenset[str]:

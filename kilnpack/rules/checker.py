@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from kilnpack.rules.check_across import check_across
 from kilnpack.rules.check_chemistry import check_chemistry
 from kilnpack.rules.check_codes import resolve
 from kilnpack.rules.check_forms import check_forms
@@ -47,7 +48,8 @@ def audit(works: Works, load: Load, *, lots: tuple[Lot, ...] | None = None) -> A
     notes = Notes(name=f"{load.kiln} {load.programme}")
     scene = resolve(works, load, works.lots if lots is None else lots, notes)
     if scene is not None:
-        for check in (check_stacks, check_room, check_order, check_forms, check_chemistry, check_sight, check_wishes):
+        measured = (check_stacks, check_room, check_across, check_order)
+        for check in (*measured, check_forms, check_chemistry, check_sight, check_wishes):
             check(scene, notes)
     return Audit(
         findings=tuple(notes.findings),
