@@ -176,6 +176,22 @@ def _crossings(first: Profile, second: Profile) -> list[float]:
     return found
 
 
+SKY_MM = 1e5
+"""Height a body comes down from."""
+
+
+@lru_cache(maxsize=4096)
+def swept(profile: Profile) -> Profile:
+    """Return the radius that has passed each height once a body is down: the greatest from its lower end up.
+
+    Where a section widens again above a narrower one, the straight line between is taken, which is never too little.
+    """
+    way = [profile[0]]
+    for z_mm, r_mm in profile[1:]:
+        way.append((z_mm, max(way[-1][1], r_mm)))
+    return (*way, (SKY_MM, way[-1][1]))
+
+
 def need(first: Primitive, second: Primitive, gap_mm: float) -> float:
     """Return the distance in mm two axes must keep: max over common heights of r1(z) + r2(z) + gap, else 0."""
     radii_mm = profile_need(first.profile, second.profile)
