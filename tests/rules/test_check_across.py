@@ -31,9 +31,10 @@ def cups_at_the_joint(short_mm: float) -> tuple[set[str], float]:
 
 def test_gap_holds_across_two_stacks() -> None:
     """Guards C1 and C12 between stacks: 6 and 3 mm are wanted, on the middle line there is no gap at all."""
-    assert cups_at_the_joint(0.0) == ({"C1"}, pytest.approx(0.0, abs=1e-6))
-    assert cups_at_the_joint(4.4) == ({"C1"}, pytest.approx(8.8, abs=1e-6))
-    assert cups_at_the_joint(4.5)[0] == set()
+    for short_mm, rules in ((0.0, {"C1"}), (4.4, {"C1"}), (4.5, set())):
+        found, gap_mm = cups_at_the_joint(short_mm)
+        assert found == rules
+        assert gap_mm == pytest.approx(2 * short_mm, abs=1e-6)
 
 
 def test_ware_not_glazed_stays_out_of_the_glost() -> None:
