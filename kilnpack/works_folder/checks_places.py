@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
 
     from kilnpack.errors import Finding
+    from kilnpack.model.furniture import ShelfType
     from kilnpack.model.kilns import Kiln, Peephole
     from kilnpack.model.works import Works
     from kilnpack.works_folder.reading import Reading
@@ -75,6 +76,10 @@ def shelf_places(_reading: Reading, works: Works) -> Iterator[Finding]:
                 yield kiln_finding(kiln, f"places[{code}]", found, wanted)
 
 
+def _round_the_middle(shelf: ShelfType) -> bool:
+    return bool(shapely.MultiPoint(shelf.posts_mm).convex_hull.contains(region_polygon(shelf.outline).centroid))
+
+
 def post_patterns(reading: Reading, works: Works) -> Iterator[Finding]:
     """Three posts or more, not in a line, round the middle of the shelf, each wholly on it (practice F5, F7, F13)."""
     side_mm = min((post.side_mm for post in works.furniture.posts), default=None)
@@ -85,7 +90,7 @@ def post_patterns(reading: Reading, works: Works) -> Iterator[Finding]:
             wanted = "three posts or more that are not in a line (F5)"
             yield reading.at("shelves", shelf.code, "posts_mm", _points(shelf.posts_mm), wanted)
             continue
-        if not points.convex_hull.contains(outline.centroid):
+        if not _round_the_middle(shelf):
             wanted = "posts round the middle of the shelf (F13)"
             yield reading.at("shelves", shelf.code, "posts_mm", _points(shelf.posts_mm), wanted)
         if side_mm is None:
@@ -125,7 +130,7 @@ def cone_packs(_reading: Reading, works: Works) -> Iterator[Finding]:
         chamber = region_polygon(kiln.chamber)
         packs = [hole for hole in kiln.peepholes if hole.has_pack]
         for hole in packs:
-            if not chamber.contains(shapely.Point(_pack(hole))):
+            if not chamber.contains(shapely.Point(_along(hole, hole.pack_away_mm))):
                 found = f"{hole.pack_away_mm:g} mm, outside the chamber"
                 wanted = "a distance that ends inside the chamber (C7)"
                 yield kiln_finding(kiln, f"peepholes[{hole.code}].pack_away_mm", found, wanted)
@@ -135,9 +140,27 @@ def cone_packs(_reading: Reading, works: Works) -> Iterator[Finding]:
             yield kiln_finding(kiln, "peepholes", f"{len(packs)} with a cone pack", wanted)
 
 
-def _pack(hole: Peephole) -> tuple[float, float]:
+def sights(_reading: Reading, works: Works) -> Iterator[Finding]:
+    """No post stands between a peephole and its cones (practice C7)."""
+    shelves = {shelf.code: shelf for shelf in works.furniture.shelves if _round_the_middle(shelf)}
+    side_mm = max((post.side_mm for post in works.furniture.posts), default=0.0)
+    for kiln in _sound_kilns(works):
+        for hole in kiln.peepholes:
+            far_mm = hole.pack_away_mm + works.settings.cone_depth_mm / 2
+            axis = shapely.LineString([(hole.x_mm, hole.y_mm), _along(hole, far_mm)])
+            sight = axis.buffer(works.settings.cone_width_mm / 2, cap_style="flat")
+            for place in kiln.places if hole.has_pack else ():
+                points = shelves[place.shelf].posts_mm if place.shelf in shelves else ()
+                if any(in_kiln(square(*point, side_mm), place).intersects(sight) for point in points):
+                    wanted = "a line of sight clear of posts, or has_pack = false (C7)"
+                    yield kiln_finding(
+                        kiln, f"peepholes[{hole.code}]", f"a post of stack {place.code} before it", wanted
+                    )
+
+
+def _along(hole: Peephole, away_mm: float) -> tuple[float, float]:
     turn = math.radians(hole.direction_deg)
-    return (hole.x_mm + hole.pack_away_mm * math.cos(turn), hole.y_mm + hole.pack_away_mm * math.sin(turn))
+    return (hole.x_mm + away_mm * math.cos(turn), hole.y_mm + away_mm * math.sin(turn))
 
 
 def offset_readings(reading: Reading, works: Works) -> Iterator[Finding]:
@@ -160,5 +183,6 @@ PLACE_CHECKS: tuple[Callable[[Reading, Works], Iterator[Finding]], ...] = (
     post_patterns,
     keep_outs,
     cone_packs,
+    sights,
     offset_readings,
 )

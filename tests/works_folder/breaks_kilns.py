@@ -234,6 +234,13 @@ KILN_BREAKS = (
         ("kilns.toml", None, "kilns[G1].peepholes[P2].pack_away_mm", "(C7)"),
     ),
     one(
+        "post before the cones",
+        "kilns.toml",
+        "x_mm = 960.0",
+        "x_mm = 900.0",
+        ("kilns.toml", None, "kilns[G1].peepholes[P2]", "clear of posts"),
+    ),
+    one(
         "one cone pack in glost",
         "kilns.toml",
         "z_mm = 700.0",

@@ -111,7 +111,7 @@ direction_deg = 90.0
 
 [[kilns.peepholes]]
 code = "P2"
-x_mm = 900.0
+x_mm = 960.0
 y_mm = 0.0
 z_mm = 700.0
 direction_deg = 90.0
