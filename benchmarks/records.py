@@ -134,7 +134,7 @@ def rows(most: int, effort: int, seed: int) -> Iterator[tuple[str, int, float, f
             ours = smallest_room([1.0] * n, is_square=is_square, effort=effort, seed=seed)
             yield name, n, ours / published[n] - 1.0, 0.001 if n <= 20 else 0.005
     published = {int(row["circles"]): float(row["container_radius"]) for row in table("radius_i_in_circle")}
-    for n in (n for n in (10, 15, 20, 25, 30) if n <= most):
+    for n in (n for n in range(10, 31) if n <= most):
         radii = [float(i) for i in range(1, n + 1)]
         ours = smallest_room(radii, is_square=False, effort=MIXED_TIMES * effort, seed=seed)
         yield "radius_i_in_circle", n, ours / published[n] - 1.0, 0.01

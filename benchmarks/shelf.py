@@ -1,6 +1,6 @@
 """Pack the one-shelf instances of a folder and write one layout for each.
 
-python3 run.py bench shelf --instances DIR --seconds 10 --layouts OUT [--workers N] [--seed K]
+python3 run.py bench shelf --instances DIR --seconds 10 --layouts OUT [--workers N] [--seed K] [--beside]
 
 Seconds run from opening an instance; the compiled kernels are loaded before. Exit code 1 if a layout has a fault.
 """
@@ -11,9 +11,13 @@ import argparse
 import json
 import sys
 import time
+from dataclasses import replace
 from pathlib import Path
 
-from benchmarks.shelf_instances import Places, faults, read, solve, value_of
+from benchmarks.shelf_instances import Instance, Places, faults, read, solve, value_of
+from kilnpack.packing.shelf.construct import bottom_left
+from kilnpack.packing.shelf.pack import demand_of
+from kilnpack.packing.shelf.tables import tables_for
 from kilnpack.search.executor import cores
 
 WRITING_S = 0.01
@@ -28,6 +32,7 @@ def arguments(words: list[str]) -> argparse.Namespace:
     parser.add_argument("--layouts", type=Path, required=True, help="folder the layouts go to")
     parser.add_argument("--workers", type=int, default=cores(), help="threads that search")
     parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--beside", action="store_true", help="show plain bottom-left beside it")
     return parser.parse_args(words)
 
 
@@ -35,10 +40,11 @@ def warm_up() -> None:
     """Load what is loaded once in a process: kernels and the whole-number solver."""
     import ortools.math_opt.python.mathopt  # noqa: F401
 
-    from kilnpack.shapes.kernel import press, search
+    from kilnpack.shapes.kernel import places, press, search
 
     search.warm_up()
     press.warm_up()
+    places.warm_up()
 
 
 def run_one(path: Path, layouts: Path, seconds: float, *, workers: int, seed: int) -> dict[str, object]:
@@ -56,6 +62,19 @@ def run_one(path: Path, layouts: Path, seconds: float, *, workers: int, seed: in
     return {"instance": instance.name, "value": value, "seconds": round(taken, 3), "ok": not wrong}
 
 
+def plain_value(instance: Instance) -> float:
+    """Return what plain bottom-left reaches: covered share, or number of shelves filled one after another."""
+    tables, demand = tables_for(instance.room, instance.bodies), demand_of(instance.room, instance.bodies)
+    layout: Places = []
+    left = demand.count.copy()
+    while left.any() and (instance.data["family"] == "B" or not layout):
+        shelf = bottom_left(tables, replace(demand, count=left))
+        for place in shelf:
+            left[place[0]] -= 1
+        layout.append([list(place) for place in shelf])
+    return value_of(instance, layout)
+
+
 def main(words: list[str]) -> int:
     """Run every instance of the folder and return the exit code."""
     asked = arguments(words)
@@ -65,12 +84,14 @@ def main(words: list[str]) -> int:
         return 2
     asked.layouts.mkdir(parents=True, exist_ok=True)
     warm_up()
-    print(f"{'instance':32} {'value':>8} {'seconds':>8}  ok")
+    print(f"{'instance':32} {'value':>8} {'seconds':>8}  ok{'  bottom-left' if asked.beside else ''}")
     summary = []
     for path in paths:
         row = run_one(path, asked.layouts, asked.seconds, workers=asked.workers, seed=asked.seed)
         summary.append(row)
-        print(f"{row['instance']:32} {row['value']:8} {row['seconds']:8}  {'yes' if row['ok'] else 'NO'}", flush=True)
+        beside = f"  {plain_value(read(path)):11.4g}" if asked.beside else ""
+        mark = "yes" if row["ok"] else " NO"
+        print(f"{row['instance']:32} {row['value']:8} {row['seconds']:8} {mark}{beside}", flush=True)
     (asked.layouts / "summary.json").write_text(json.dumps(summary, indent=1) + "\n", encoding="utf-8")
     return 0 if all(row["ok"] for row in summary) else 1
 

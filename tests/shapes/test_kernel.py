@@ -325,7 +325,7 @@ def test_a_hopeless_descent_is_given_up_after_four_steps() -> None:
 def test_every_kernel_warms_up_in_one_form() -> None:
     """Guards set-up: warming compiles what the engine calls, and only once."""
     names = [name for name in kernel_modules() if name.startswith("kilnpack.shapes")]
-    assert warm(names) == ("kilnpack.shapes.kernel.press", "kilnpack.shapes.kernel.search")
+    assert warm(names) == tuple(f"kilnpack.shapes.kernel.{name}" for name in ("places", "press", "search"))
     assert "kilnpack.shapes.kernel.overlap" in kernel_modules()
     assert len(getattr(search, "signatures", [0])) == 1
     assert len(getattr(press, "signatures", [0])) == 1

@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from kilnpack.errors import SolverFault
+from kilnpack.packing.shelf.construct import quick_setting
 from kilnpack.packing.shelf.recheck import worst_lack
-from kilnpack.packing.shelf.rows import straighten
+from kilnpack.packing.shelf.rows import in_fewer_rows, straighten
 from kilnpack.packing.shelf.setting import Ease, Placement, ShelfSetting
 from kilnpack.packing.shelf.tables import ShelfTables, tables_for
 from kilnpack.packing.shelf.work import CHUNK, Demand, ShelfWork
@@ -32,6 +33,12 @@ PRESS_FROM = 100_000
 PRESS_HEAT_SHARE = 0.004
 PRESS_WIDTH_SHARE = 0.014
 """Heat of pressing in units of a body's size squared; how much more than the best a target may be worth."""
+
+QUICK_FROM = 30_000
+"""A search of fewer evaluations is over before the quick constructors would be."""
+
+ROW_SHARE = 0.1
+"""Work on rows, where they are worth something, as a share of the search before it."""
 
 EXACT_MM = 1e-3
 """Lack of distance in the exact re-check that is put down to rounding."""
@@ -69,7 +76,7 @@ def pack_shelf(
         If the exact re-check finds an overlap, or the start has one.
     """
     ease = ease or Ease()
-    tables = tables_for(room, bodies, turn_step_deg=ease.turn_step_deg)
+    tables = tables_for(room, bodies, turn_step_deg=ease.turn_step_deg, from_above=ease.free_way_down)
     demand = demand_of(room, bodies)
     if not demand.count.any():
         return ShelfSetting(placements=(), value=0.0, evaluations=0, has_all_must=not demand.must.any())
@@ -78,9 +85,12 @@ def pack_shelf(
         places = [(p.body, p.x_mm, p.y_mm, math.radians(p.turn_deg)) for p in start]
         _insist_clear(tables, places)
         work.start_from(places)
+    elif evaluations >= QUICK_FROM:
+        work.start_from(quick_setting(tables, demand))
+        work.start_from([])
     if ease.turn_step_deg and ease.finer_gain_share is not None:
         anneal(work, evaluations // 2)
-        finer = ShelfWork(tables_for(room, bodies), demand, seed=seed)
+        finer = ShelfWork(tables_for(room, bodies, from_above=ease.free_way_down), demand, seed=seed)
         finer.start_from(work.best())
         anneal(finer, evaluations // 2)
         if finer.value >= work.value * (1.0 + ease.finer_gain_share):
@@ -91,10 +101,14 @@ def pack_shelf(
 
 
 def finish(work: ShelfWork, ease: Ease) -> ShelfSetting:
-    """Return the best setting of a search, in rows if asked, re-checked."""
-    best = work.best()
-    places = straighten(work.tables, best) if ease.in_rows and best else best
-    return as_setting(work.tables, work.demand, places, evaluations=work.evaluations)
+    """Return the best setting of a search, re-checked; in rows if asked, with some more work if they are worth it."""
+    places, spent = work.best(), work.evaluations
+    if ease.row_cost_share > 0 and places:
+        places, more = in_fewer_rows(work.tables, work.demand, places, ease.row_cost_share, int(ROW_SHARE * spent))
+        spent += more
+    elif ease.in_rows and places:
+        places = straighten(work.tables, places)
+    return as_setting(work.tables, work.demand, places, evaluations=spent)
 
 
 def demand_of(room: Room, bodies: Sequence[ShelfBody]) -> Demand:

@@ -36,12 +36,19 @@ class Ease:
     finer_gain_share
         Free angles are tried as well, and kept if they make the setting worth more by this share; None: never.
     in_rows
-        Whether bodies that nearly stand in a row are moved into it.
+        Whether bodies that nearly stand in a row are moved into it, which costs no value.
+    row_cost_share
+        What one row less is worth, as a share of the value found without this wish; 0: nothing.
+    free_way_down
+        Whether every body keeps clear of what passes it when the low kinds are set before those that lean over them,
+        so that an order of setting straight down from above exists.
     """
 
     turn_step_deg: float = 0.0
     finer_gain_share: float | None = None
     in_rows: bool = False
+    row_cost_share: float = 0.0
+    free_way_down: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from kilnpack.packing.shelf.way_down import with_way_down
 from kilnpack.shapes.primitives import Primitive, ShelfBody, edge_inset, need, widest_between
 from kilnpack.shapes.room import (
     ConvexOutline,
@@ -77,6 +78,8 @@ def shelf_tables(
     feet: tuple[tuple[Primitive, ...], ...],
     overhangs_mm: tuple[float, ...],
     turn_steps_deg: tuple[float, ...],
+    *,
+    from_above: bool = False,
 ) -> ShelfTables:
     """Build the tables for bodies in a room; kept, because the same bodies come again and again."""
     axes: list[Primitive] = []
@@ -93,6 +96,8 @@ def shelf_tables(
     prims = np.array([[p.x_mm, p.y_mm, p.hx_mm, p.hy_mm, math.hypot(p.hx_mm, p.hy_mm)] for p in axes])
     reach = np.array([p.reach_mm for p in axes])
     keep = _need_table(axes, is_foot, room.gap_mm)
+    if from_above:
+        keep = with_way_down(keep, [p.profile for p in axes], is_foot, spans, MARGIN_MM)
     own_foot = [bool(feet[kind]) for kind in owner]
     insets = [
         edge_inset(p, overhangs_mm[kind], room.foot_inset_mm, has_own_foot=own and not foot)
@@ -132,14 +137,20 @@ def shelf_tables(
     )
 
 
-def tables_for(room: Room, bodies: Sequence[ShelfBody], *, turn_step_deg: float = 0.0) -> ShelfTables:
-    """Return the tables for these bodies; `turn_step_deg` is the least step of every body."""
+def tables_for(
+    room: Room, bodies: Sequence[ShelfBody], *, turn_step_deg: float = 0.0, from_above: bool = False
+) -> ShelfTables:
+    """Return the tables for these bodies; `turn_step_deg` is the least step of every body.
+
+    With `from_above`, bodies keep a free way straight down as well (`kilnpack.packing.shelf.way_down`).
+    """
     return shelf_tables(
         room,
         tuple(body.primitives for body in bodies),
         tuple(body.foot for body in bodies),
         tuple(body.overhang_mm for body in bodies),
         tuple(max(body.turn_step_deg, turn_step_deg) for body in bodies),
+        from_above=from_above,
     )
 
 

@@ -234,3 +234,24 @@ def test_rows_by_hand() -> None:
     moved = straighten(tables, [(0, 60.0, 50.0, 0.0), (0, 200.0, 58.0, 0.0), (0, 300.0, 150.0, 0.0)])
     assert [place[2] for place in moved] == [50.0, 50.0, 150.0]
     assert row_count(moved) == 2
+
+
+def test_fewer_rows_have_their_price() -> None:
+    """Guards the wish for rows: never less than straightening alone is worth, and at a high price few rows are left."""
+    bodies = [disc_body(30, 12), disc_body(35, 6), disc_body(44, 5)]
+    free = pack_shelf(SHELF, bodies, evaluations=6000, seed=1, ease=Ease(in_rows=True))
+
+    def lines(places: tuple[Placement, ...]) -> int:
+        return row_count([(p.body, p.x_mm, p.y_mm, 0.0) for p in places])
+
+    rows = []
+    for price in (0.01, 0.1):
+        found = pack_shelf(SHELF, bodies, evaluations=6000, seed=1, ease=Ease(row_cost_share=price))
+        assert worst_gap_lack(SHELF, bodies, found.placements) <= TRUE_MM
+        each = price * free.value
+        assert found.value - each * lines(found.placements) >= free.value - each * lines(free.placements) - 1e-9
+        rows.append(lines(found.placements))
+    assert rows[1] <= rows[0] <= lines(free.placements)
+    assert rows[1] < lines(free.placements)
+    filled = fill_shelf(SHELF, bodies, budget=Budget(seconds=0.1), seed=1, ease=Ease(row_cost_share=0.1))
+    assert worst_gap_lack(SHELF, bodies, filled.placements) <= TRUE_MM
