@@ -156,6 +156,28 @@ def test_bodies_that_share_no_height_have_no_gap() -> None:
     assert found.tightest_gap.mm < 100
 
 
+def test_bodies_of_two_stacks_that_share_no_height_have_no_gap() -> None:
+    """Guards the tightest gap across stacks: a hung bowl of one stack is nowhere beside the saucer of the other."""
+    works = small_works()
+    shapes = rewrite(works.shapes, "BOWL", parts=(TurnedPart(profile_mm=((20, 60), (60, 70))),))
+    places = (works.kilns[0].places[0], replace(works.kilns[0].places[1], x_mm=472.0))
+    works = with_kiln(replace(works, shapes=shapes), places=places, peepholes=())
+    load = replace(small_load(Stage.BISCUIT), cone_packs=())
+    tops = {"A": ("SAUCER", 345.0), "B": ("BOWL", 75.0)}
+    settings, stacks = [], []
+    for stack in load.stacks:
+        form, x_mm = tops[stack.place]
+        at = replace(load.setting("HIGH").standings[0], form=form, x_mm=x_mm, y_mm=175.0)
+        settings.append(replace(load.setting("HIGH"), code=form, standings=(at,)))
+        fill = replace(stack.tiers[1].fills[0], lot=f"{form}0")
+        low = replace(stack.tiers[0], setting="NONE", fills=())
+        stacks.append(replace(stack, tiers=(low, replace(stack.tiers[1], setting=form, fills=(fill,)))))
+    empty = replace(load.setting("HIGH"), code="NONE", standings=())
+    found = audit(works, replace(load, settings=(*settings, empty), stacks=tuple(stacks)))
+    assert found.findings == ()
+    assert found.tightest_gap is None
+
+
 def test_notes_keep_each_line_once_and_the_tightest() -> None:
     """Guards the report: no line twice, the narrower of two gaps and the lower of two headrooms."""
     notes = Notes(name="K P")
