@@ -1,4 +1,4 @@
-"""What three dimensions bring on one shelf: plain footprints, profiles, overhang, and both.
+"""What three dimensions bring on one shelf: plain footprints, profiles, overhang, both, and both set from above.
 
 python3 run.py bench overhang --instances DIR [--evaluations 60000] [--seeds 3]
 
@@ -16,11 +16,18 @@ from typing import Any
 
 from kilnpack.model.geometry import ExtrudedPart, RoundedPolygon, TurnedPart
 from kilnpack.packing.shelf.pack import pack_shelf
+from kilnpack.packing.shelf.setting import Ease
 from kilnpack.shapes.decompose import primitives_of
 from kilnpack.shapes.primitives import Primitive, ShelfBody
 from kilnpack.shapes.room import HalfDiscOutline, PostSquare, RectOutline, Room
 
-CASES = (("footprints", False, False), ("profiles", True, False), ("overhang", False, True), ("both", True, True))
+CASES = (
+    ("footprints", False, False, Ease()),
+    ("profiles", True, False, Ease()),
+    ("overhang", False, True, Ease()),
+    ("both", True, True, Ease()),
+    ("both, from above", True, True, Ease(free_way_down=True)),
+)
 
 
 def room_of(data: dict[str, Any], post_mm: float) -> Room:
@@ -90,17 +97,18 @@ def main(words: list[str]) -> int:
     parser.add_argument("--seeds", type=int, default=3)
     parser.add_argument("--posts", type=float, nargs="+", default=[65.0, 100.0, 150.0])
     asked = parser.parse_args(words)
-    print(f"{'instance':10} {'posts':>6} " + " ".join(f"{name:>18}" for name, _, _ in CASES))
+    print(f"{'instance':10} {'posts':>6} " + " ".join(f"{name:>18}" for name, _, _, _ in CASES))
     for path in sorted(asked.instances.glob("*.json")):
         data = json.loads(path.read_text(encoding="utf-8"))
         for post_mm in asked.posts:
             room, means = room_of(data, post_mm), []
-            for _, has_profiles, has_overhang in CASES:
+            for _, has_profiles, has_overhang, ease in CASES:
                 bodies = [body_of(kind, data["overhang"] if has_overhang else 0.0) for kind in data["types"]]
                 if not has_profiles:
                     bodies = [flattened(body, keeps_foot=has_overhang) for body in bodies]
                 values = [
-                    pack_shelf(room, bodies, evaluations=asked.evaluations, seed=s).value for s in range(asked.seeds)
+                    pack_shelf(room, bodies, evaluations=asked.evaluations, seed=s, ease=ease).value
+                    for s in range(asked.seeds)
                 ]
                 means.append(sum(values) / len(values))
             cells = " ".join(f"{mean:9.2f} {100 * (mean / means[0] - 1):+6.1f} %" for mean in means)
