@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from kilnpack.rules.heat import furniture_degc, offset_ends_k, offset_map
 from kilnpack.works_folder.checks_kilns import kiln_finding
 from kilnpack.works_folder.words import listed
 
@@ -21,20 +22,12 @@ if TYPE_CHECKING:
     from kilnpack.works_folder.reading import Reading
 
 
-def offsets_k(works: Works, kiln: Kiln, programme: Programme) -> tuple[float, float]:
-    """Return the coldest and the hottest offset of a kiln in the stage of a programme, K (practice Z1)."""
-    for one in kiln.offsets:
-        if one.stage is programme.stage:
-            readings = [reading.offset_k for reading in one.readings]
-            return (min(readings), max(readings)) if readings else (-one.spread_k, one.spread_k)
-    return -works.settings.offset_spread_k, works.settings.offset_spread_k
-
-
-def furniture_degc(works: Works, kiln: Kiln, programme: Programme) -> float:
+def least_furniture_degc(works: Works, kiln: Kiln, programme: Programme) -> float:
     """Return what furniture must stand: at the coldest place where places are known, else anywhere (practice F1)."""
-    low_k, high_k = offsets_k(works, kiln, programme)
-    known = any(one.readings for one in kiln.offsets if one.stage is programme.stage)
-    return programme.peak_degc + (low_k if known else high_k) + works.settings.overshoot_k
+    low_k, high_k = offset_ends_k(works.settings, kiln, programme.stage)
+    chart = offset_map(kiln, programme.stage)
+    known = chart is not None and bool(chart.readings)
+    return furniture_degc(works.settings, programme.peak_degc, low_k if known else high_k)
 
 
 def programmes_of(works: Works, kiln: Kiln) -> list[Programme]:
@@ -71,7 +64,7 @@ def hot_enough(reading: Reading, works: Works) -> Iterator[Finding]:
             continue  # said at its places
         shelves = [shelf for shelf in shelves_of(works, kiln) if shelf.sound_pieces]
         for programme in programmes_of(works, kiln):
-            need_degc = furniture_degc(works, kiln, programme)
+            need_degc = least_furniture_degc(works, kiln, programme)
             stock: dict[str, Sequence[ShelfType | PostType | Stub]] = {
                 "a shelf of its places": shelves,
                 "posts": posts,
@@ -91,7 +84,7 @@ def windows_met(reading: Reading, works: Works) -> Iterator[Finding]:
     for product in works.products:
         for step in product.route:
             programme = works.programme(step.programme)
-            ranges = [offsets_k(works, kiln, programme) for kiln in kilns_for(works, step.programme)]
+            ranges = [offset_ends_k(works.settings, kiln, programme.stage) for kiln in kilns_for(works, step.programme)]
             low, high = step.low_degc, step.high_degc
             met = any(
                 (low is None or programme.peak_degc + hottest >= low)

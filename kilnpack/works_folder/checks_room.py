@@ -10,13 +10,14 @@ from typing import TYPE_CHECKING, cast
 import shapely
 from shapely import affinity
 
-from kilnpack.model.furniture import CatchDisc, Setter, Stilt
+from kilnpack.model.furniture import Stilt
 from kilnpack.model.geometry import TurnedPart
-from kilnpack.model.kilns import ChamberKind, WallKind
 from kilnpack.model.loads import BodyForm
+from kilnpack.rules.clearances import roof_mm, wall_clear_mm
+from kilnpack.rules.supports import bars_stilts, unsuited
 from kilnpack.shapes.bodies import stand, support
 from kilnpack.shapes.outlines import disc_polygon, outline_polygon, region_polygon
-from kilnpack.works_folder.checks_heat import furniture_degc, kilns_for, shelves_of, usable_stubs
+from kilnpack.works_folder.checks_heat import kilns_for, least_furniture_degc, shelves_of, usable_stubs
 from kilnpack.works_folder.checks_places import sound_chamber
 from kilnpack.works_folder.words import listed
 
@@ -74,30 +75,20 @@ def _unsuited(works: Works, product: Product, step: RouteStep, code: str) -> str
     """Return why a support does not suit a shape whatever the kiln (practice W7, W8, W10)."""
     under = support(works, code)
     bare = stand(works, BodyForm(code="bare", shape=product.shape, stage=step.stage))
-    widest_mm, foot_r_mm = 2 * reach_mm(bare), _reach(outline_polygon(bare.foot))
-    if isinstance(under, Setter) and widest_mm > under.inner_mm + NEAR_MM:
-        return f"the setter takes {under.inner_mm:g} mm, the ware is {widest_mm:.0f} mm wide (W8)"
-    if isinstance(under, CatchDisc) and 2 * foot_r_mm > under.outer_mm + NEAR_MM:
-        return f"the disc is {under.outer_mm:g} mm wide, the foot {2 * foot_r_mm:.0f} mm (W10)"
-    if isinstance(under, Stilt):
-        inner_mm = foot_r_mm / (1.0 + works.settings.size_scatter_share) ** 2  # of the smallest piece
-        if under.points < 3:
-            return "a stilt needs 3 points (W7)"
-        if under.contact_r_mm > inner_mm:
-            return f"the stilt touches at {under.contact_r_mm:g} mm, the foot ends at {inner_mm:.0f} mm (W7)"
-        if reach_mm(bare) - under.contact_r_mm > works.settings.stilt_overhang_mm:
-            return f"the ware overhangs the stilt by more than {works.settings.stilt_overhang_mm:g} mm (W7)"
-    return None
+    barred = unsuited(works.settings, under, bare)
+    return f"{barred.reason} ({barred.rule})" if barred else None
 
 
 def too_hot(works: Works, kiln: Kiln, step: RouteStep, code: str | None) -> str | None:
     """Return why a support does not stand the firing, None if it does or there is none (practice F1, W7)."""
     if code is None:
         return None
-    need_degc = furniture_degc(works, kiln, works.programme(step.programme))
-    under = support(works, code)
+    programme, under = works.programme(step.programme), support(works, code)
+    need_degc = least_furniture_degc(works, kiln, programme)
     if under.top_degc < need_degc:
         return f"it stands {under.top_degc:g} degC, {need_degc:g} is asked (F1)"
+    if isinstance(under, Stilt) and bars_stilts(works.settings, step.stage, programme.peak_degc):
+        return "hard porcelain is not stilted in glost (W7)"
     return None
 
 
@@ -107,7 +98,7 @@ def _no_room(works: Works, kiln: Kiln, body: Body) -> str | None:
     stub_mm = min((stub.height_mm for stub in usable_stubs(works)), default=settings.bottom_clear_mm)
     reasons = []
     for shelf in shelves_of(works, kiln):
-        room_mm = kiln.usable_height_mm - settings.top_clear_mm - stub_mm - shelf.thickness_mm
+        room_mm = roof_mm(settings, kiln) - stub_mm - shelf.thickness_mm
         if body.top_mm > room_mm + NEAR_MM:
             reasons.append(f"{body.top_mm:.0f} mm high as loaded, {room_mm:.0f} mm is free over {shelf.code} (F17, C6)")
         elif (excess_mm := _off_shelf_mm(works, shelf, body)) > NEAR_MM:
@@ -129,11 +120,7 @@ def _off_shelf_mm(works: Works, shelf: ShelfType, body: Body) -> float:
 
 
 def _off_chamber_mm(works: Works, kiln: Kiln, body: Body) -> float:
-    settings = works.settings
-    wall_mm = settings.ware_wall_electric_mm if kiln.wall is WallKind.ELECTRIC else settings.ware_wall_gas_mm
-    if kiln.kind is ChamberKind.CAR:
-        wall_mm = settings.car_edge_mm
-    clear_mm = wall_mm if kiln.wall_clear_mm is None else kiln.wall_clear_mm
+    clear_mm = wall_clear_mm(works.settings, kiln)
     room = region_polygon(kiln.chamber).buffer(-clear_mm, join_style="mitre")
     return _excess_mm(_seen_from_above(body), room)
 
@@ -148,11 +135,6 @@ def _seen_from_above(body: Body) -> BaseGeometry:
             for part in body.parts
         ]
     )
-
-
-def reach_mm(body: Body) -> float:
-    """Return the greatest distance of a body from its axis."""
-    return _reach(_seen_from_above(body))
 
 
 def _reach(geometry: BaseGeometry) -> float:

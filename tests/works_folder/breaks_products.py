@@ -48,6 +48,14 @@ PRODUCT_BREAKS = (
         "support_glost;price_money;foot_glost\nCUP-W;CUP;CLEAR;;R1;ST1;9,5;glazed",
         ("products.csv", 2, "support_glost", "stands 1100 degC"),
     ),
+    Break(
+        name="hot stilt under hard porcelain",
+        edits=(
+            ("products.csv", "POT-W;POT;CLEAR;;R1;;20", "POT-W;POT;CLEAR;;R1;ST1;20"),
+            ("stilts.csv", "12;15;20;3;0,03;1100", "12;15;20;3;0,03;1420"),
+        ),
+        expected=(("products.csv", 5, "support_glost", "not stilted in glost (W7)"),),
+    ),
     one("runny without a disc", "products.csv", "R1;D1;11", "R1;;11", ("products.csv", 6, "support_glost", "(W10)")),
     one("runny on a setter", "products.csv", "R1;D1;11", "R1;SE1;11", ("products.csv", 6, "support_glost", "(W10)")),
     one("disc too small", "catch_discs.csv", "D1;90", "D1;45", ("products.csv", 6, "support_glost", "(W10)")),
