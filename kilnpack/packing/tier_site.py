@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 from kilnpack.packing.region_outline import outline_of, own_half, seen_from_shelf
+from kilnpack.rules.heat import window_met
 from kilnpack.shapes.outlines import point_in_kiln
 from kilnpack.shapes.room import DiscKeepOut, Limit, PostSquare, RectKeepOut, Room
 
@@ -117,9 +118,7 @@ class KilnSite:
         mask = 0
         for k, ware in enumerate(self.ware.wares):
             group = groups[ware.group]
-            fits = (group.low_degc is None or peak + low_k >= group.low_degc - 1e-9) and (
-                group.high_degc is None or peak + high_k <= group.high_degc + 1e-9
-            )
+            fits = window_met((group.low_degc, group.high_degc), peak + low_k, peak + high_k)
             mask |= int(fits) << k
         return mask
 
