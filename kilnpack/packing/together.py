@@ -29,6 +29,11 @@ ROUNDS = 8
 """Times that workers compare their loads within one budget."""
 
 FIRST_FILLS = 24
+HASTY_S = 3.0
+"""For less than this the first load is built with fewer fills and looks back over each stack less often."""
+HASTY_FILLS = 8
+HASTY_LOOKS = 2
+USUAL_LOOKS = 4
 SHORTEST_ROUND_S = 1.0
 SHORTEST_TOGETHER_S = 4.0
 """For less than this, a second process is not worth its start."""
@@ -78,10 +83,10 @@ class Bench:
     estimates: Estimates
 
 
-def bench_for(problem: LoadProblem) -> Bench:
+def bench_for(problem: LoadProblem, *, fills: int = FIRST_FILLS) -> Bench:
     """Build the tables of a problem."""
     filler = Filler(problem)
-    return Bench(problem, filler, Estimates(filler, fills=FIRST_FILLS))
+    return Bench(problem, filler, Estimates(filler, fills=fills))
 
 
 _kept: dict[str, Bench] = {}
@@ -175,15 +180,14 @@ class _Crew:
     token: str
 
 
-def _first(bench: Bench, seed: int, tuning: Tuning) -> Packed:
+def _first(bench: Bench, seed: int, tuning: Tuning, *, hasty: bool = False) -> Packed:
     state = LoadState(bench.problem)
-    first_load(state, bench.estimates, fills=FIRST_FILLS, rng=stream(seed, 1))
+    fills, looks = (HASTY_FILLS, HASTY_LOOKS) if hasty else (FIRST_FILLS, USUAL_LOOKS)
+    first_load(state, bench.estimates, fills=fills, rng=stream(seed, 1), rounds=looks)
     most = bench.problem.settings_most
     if most is None and tuning.bound_share <= 0.0:
         return packed(state)
-    clusters = clustered(
-        state, bench.filler, most=most or tuning.bound_settings, fills=FIRST_FILLS, rng=stream(seed, 3)
-    )
+    clusters = clustered(state, bench.filler, most=most or tuning.bound_settings, fills=fills, rng=stream(seed, 3))
     if most is None and clusters.value < LEAST_KEPT_SHARE * state.value:
         return packed(state)
     return packed(clusters.state, clusters.labels)
@@ -192,8 +196,9 @@ def _first(bench: Bench, seed: int, tuning: Tuning) -> Packed:
 def _alone(
     problem: LoadProblem, meter: Meter, seed: int, tuning: Tuning, listener: Listener, start: Packed | None
 ) -> Packed:
-    bench = bench_for(problem)
-    best = start or _first(bench, seed, tuning)
+    hasty = meter.budget.seconds is not None and meter.budget.seconds < HASTY_S
+    bench = bench_for(problem, fills=HASTY_FILLS if hasty else FIRST_FILLS)
+    best = start or _first(bench, seed, tuning, hasty=hasty)
     meter.spend(100 * bench.filler.fills)
     listener.heard(Progress(step="first load", value=best.value, share=meter.share, elapsed_s=meter.elapsed_s))
     if best.labels is not None and problem.settings_most is None:

@@ -6,7 +6,10 @@ the same packer.
 
 from __future__ import annotations
 
+import signal
 from dataclasses import dataclass, field
+from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING
 
 from kilnpack.planning.clock import NEVER_H
@@ -18,7 +21,9 @@ from kilnpack.planning.plan_values import firing_codes, plan_of
 from kilnpack.planning.policies import Policy, PolicyKind
 from kilnpack.planning.run import Run, run
 from kilnpack.planning.shifting import shifted
+from kilnpack.planning.told import Word
 from kilnpack.search.budget import Budget, Meter
+from kilnpack.search.executor import executor
 from kilnpack.search.listener import Listener, Progress, Silent
 
 if TYPE_CHECKING:
@@ -75,6 +80,8 @@ class _Planning:
     begun_calls: int = 0
     plans: list[Plan] = field(default_factory=list)
     stopped: bool = False
+    word: Word | None = None
+    """What another process says to this one."""
 
     @property
     def packed_policies(self) -> int:
@@ -106,11 +113,12 @@ class _Planning:
             share=self.meter.share,
             elapsed_s=self.meter.elapsed_s,
         )
+        self.stopped |= self.word is not None and self.word.was_said and self.word.goals() is None
         self.stopped |= self.interrupts.came or not self.listener.heard(progress)
         return not self.stopped
 
 
-def plan_firings(
+def plan_firings(  # noqa: PLR0913 - what is planned, with what, for how long, and who listens
     works: Works,
     *,
     budget: Budget,
@@ -120,6 +128,7 @@ def plan_firings(
     listener: Listener | None = None,
     estimate: Estimate | None = None,
     policies: Sequence[Policy] = POLICIES,
+    workers: int = 1,
 ) -> Plan:
     """Lay out the firings over the backlog.
 
@@ -141,6 +150,9 @@ def plan_firings(
         What share of a kiln a piece takes before it is packed; the default goes by area and height and learns.
     policies
         Ways to dispatch, tried beside first due first served.
+    workers
+        With two, first due first served is packed in a second process meanwhile; packer and checker must then be
+        picklable.
 
     Returns
     -------
@@ -148,31 +160,91 @@ def plan_firings(
         The best plan found by the order of `PlanGoals`; with a remark where planning was stopped early.
     """
     with remembered_interrupts() as interrupts:
-        planning = _Planning(
-            works=works,
-            meter=budget.start(),
-            seed=seed,
-            listener=listener or Silent(),
-            estimate=estimate if estimate is not None else AreaHeight(works),
-            interrupts=interrupts,
-        )
-        planning.pack = RealPack(
-            packer=packer,
-            checker=checker,
-            seed=seed,
-            budget_of=planning.load_budget,
-            estimate=planning.estimate,
-            interrupts=interrupts,
-        )
-        _try_all(planning, policies)
+        area = estimate if estimate is not None else AreaHeight(works)
+        planning = _planning(works, budget, seed, listener or Silent(), area, interrupts, packer, checker)
+        if workers > 1 and policies:
+            _try_beside(planning, policies)
+        else:
+            _try_all(planning, policies)
     return min(planning.plans, key=lambda plan: plan.goals.order)
+
+
+def _planning(
+    works: Works,
+    budget: Budget,
+    seed: int,
+    listener: Listener,
+    estimate: Estimate,
+    interrupts: Interrupts,
+    packer: Packer,
+    checker: Checker | None,
+) -> _Planning:
+    """Return a planning with its packer."""
+    planning = _Planning(
+        works=works, meter=budget.start(), seed=seed, listener=listener, estimate=estimate, interrupts=interrupts
+    )
+    planning.pack = RealPack(
+        packer=packer,
+        checker=checker,
+        seed=seed,
+        budget_of=planning.load_budget,
+        estimate=estimate,
+        interrupts=interrupts,
+    )
+    return planning
 
 
 def _try_all(planning: _Planning, policies: Sequence[Policy]) -> None:
     """Pack the first policy, then those that look best by what was learnt from it, last first due first served."""
     begin = policies[0] if policies else FIRST_DUE
+    _try_policies(planning, begin, policies, runs=planning.packed_policies + 1)
+    if begin != FIRST_DUE and not planning.stopped:
+        _packed(planning, FIRST_DUE, runs_after=0)
+
+
+def _try_beside(planning: _Planning, policies: Sequence[Policy]) -> None:
+    """Pack first due first served in a second process, all other policies in this one."""
+    assert planning.pack is not None
+    pack = planning.pack
+    with TemporaryDirectory() as folder, executor(2) as pool:
+        word = Word(Path(folder) / "word")
+        aside = pool.submit(
+            _aside,
+            planning.works,
+            planning.meter.budget,
+            planning.seed,
+            pack.packer,
+            pack.checker,
+            word,
+        )
+        _try_policies(planning, policies[0], policies, runs=planning.packed_policies)
+        word.say(None if planning.stopped else min((plan.goals for plan in planning.plans), key=lambda one: one.order))
+        first = aside.result()
+    planning.plans += [first] if first is not None else []
+
+
+def first_due_plan(
+    works: Works, budget: Budget, seed: int, packer: Packer, checker: Checker | None, word: Word
+) -> Plan | None:
+    """Pack first due first served in a process of its own; None once it hears of goals that it cannot beat."""
+    with remembered_interrupts() as interrupts:
+        planning = _planning(works, budget, seed, Silent(), AreaHeight(works), interrupts, packer, checker)
+        planning.word = word
+        planning.loads_expected = max(1, len(_estimated(planning, FIRST_DUE).shop.fired))
+        _packed(planning, FIRST_DUE, runs_after=0)
+    return planning.plans[0] if planning.plans else None
+
+
+def _aside(works: Works, budget: Budget, seed: int, packer: Packer, checker: Checker | None, word: Word) -> Plan | None:
+    """Do so, and then let no interrupt end the idle process with a traceback."""
+    found = first_due_plan(works, budget, seed, packer, checker, word)
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    return found
+
+
+def _try_policies(planning: _Planning, begin: Policy, policies: Sequence[Policy], *, runs: int) -> None:
+    """Pack the first policy, learn from it, and pack those that then look best; `runs` are shared in time."""
     planning.loads_expected = max(1, len(_estimated(planning, begin).shop.fired))
-    runs = planning.packed_policies + 1
     _packed(planning, begin, runs_after=runs - 1)
     if planning.has_time():
         ranked = _ranked(planning, policies)
@@ -180,8 +252,6 @@ def _try_all(planning: _Planning, policies: Sequence[Policy]) -> None:
         for number, policy in enumerate([policy for policy in ranked if policy != begin][: runs - 1]):
             if planning.has_time():
                 _packed(planning, policy, runs_after=runs - 1 - number)
-    if begin != FIRST_DUE and not planning.stopped:
-        _packed(planning, FIRST_DUE, runs_after=0)
 
 
 def _estimated(planning: _Planning, policy: Policy) -> Run:
@@ -243,7 +313,9 @@ def _packed(planning: _Planning, policy: Policy, *, runs_after: int) -> None:
 
     def goes_on(shop: Shop) -> bool:
         nonlocal beaten
-        beaten = any(cannot_beat(shop, plan.goals) for plan in planning.plans)
+        goals = [plan.goals for plan in planning.plans]
+        told = planning.word.goals() if planning.word is not None else None
+        beaten = any(cannot_beat(shop, one) for one in ([*goals, told] if told is not None else goals))
         return not beaten and planning.hear(f"packing, {policy.name}", shop)
 
     found = run(planning.works, policy, planning.pack, planning.estimate, seed=planning.seed, goes_on=goes_on)

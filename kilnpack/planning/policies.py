@@ -15,7 +15,6 @@ from typing import TYPE_CHECKING
 from kilnpack.planning.batches import Job, best_sequence
 from kilnpack.planning.clock import NEVER_H, TICK_H
 from kilnpack.planning.routes import chain_h
-from kilnpack.planning.shop import is_fillers_only
 
 if TYPE_CHECKING:
     from kilnpack.model.orders import Lot
@@ -68,10 +67,14 @@ class Policy:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Choice:
-    """What to do with a kiln now: fire these lots, the first `must` of them before all others, or wait."""
+    """What to do with a kiln now: fire these lots, the first `must` of them before all others, or wait.
+
+    `ready` is all that is ready for the programme, in the order in which it is offered.
+    """
 
     programme: Programme | None = None
     lots: tuple[Lot, ...] = ()
+    ready: tuple[Lot, ...] = ()
     must: int = 0
     until_h: float = NEVER_H
 
@@ -109,7 +112,7 @@ def choose(
     options = [
         Option(programme=shop.programmes[code], ready=ready)
         for code in state.kiln.programmes
-        if code not in barred and (ready := shop.ready(code, at_h)) and not is_fillers_only(ready)
+        if code not in barred and (ready := shop.ready(code, at_h)) and _is_wanted(shop, ready)
     ]
     if policy.kind is PolicyKind.LOOK_AHEAD:
         return _look_ahead(shop, state, at_h, policy, estimate, barred, seed)
@@ -123,12 +126,16 @@ def choose(
     return _offer(state, best.programme, tuple(lots), estimate, must_share=1.0)
 
 
+def _is_wanted(shop: Shop, ready: dict[str, list[Ware]]) -> bool:
+    return any(shop.is_wanted(ware) for wares in ready.values() for ware in wares)
+
+
 def _due_h(shop: Shop, line: str | None) -> float:
     return shop.aim_h.get(line or "", NEVER_H)
 
 
 def _first_due(shop: Shop, option: Option) -> float:
-    return min(_due_h(shop, rows[0].line) for rows in option.ready.values())
+    return min(_due_h(shop, ware.line) for rows in option.ready.values() for ware in rows if shop.is_wanted(ware))
 
 
 def tail_h(shop: Shop, ware: Ware) -> float:
@@ -180,7 +187,7 @@ def _offer(
         share += pieces * each
         if share <= must_share + 1e-9:
             must = len(offered)
-    return Choice(programme=programme, lots=tuple(offered), must=must)
+    return Choice(programme=programme, lots=tuple(offered), ready=lots, must=must)
 
 
 def _look_ahead(
@@ -216,7 +223,7 @@ def _jobs(
         programme = shop.programmes[code]
         now = [replace(rows[0], pieces=sum(r.pieces for r in rows)) for rows in shop.ready(code, at_h).values()]
         wares = now + shop.coming(code, at_h, at_h + policy.horizon_h)
-        wares = [ware for ware in wares if ware.line is not None or ware.kind.value in {"sample", "refire"}]
+        wares = [ware for ware in wares if shop.is_wanted(ware)]
         if not wares:
             continue
         span = _span_h(shop, state, programme, at_h, wares, estimate)

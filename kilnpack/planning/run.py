@@ -6,7 +6,8 @@ from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Protocol
 
 from kilnpack.planning.clock import HORIZON_DAYS, NEVER_H, TICK_H
-from kilnpack.planning.policies import Choice, Policy, choose
+from kilnpack.planning.joining import lots_kg, wait_until_h
+from kilnpack.planning.policies import Choice, Policy, PolicyKind, choose
 from kilnpack.planning.shop import Shop
 
 if TYPE_CHECKING:
@@ -100,21 +101,43 @@ def _turn(found: Run, state: KilnState, at_h: float, pack: PackLots, estimate: E
     """Let one kiln fire once, or wait."""
     shop = found.shop
     barred = {code for kiln, code in found.crew_bars if kiln == state.kiln.code}
+    again_h = NEVER_H
     while True:
         choice = choose(shop, state, at_h, found.policy, estimate, barred=barred, seed=seed)
         if choice.programme is None:
-            state.next_h = max(at_h + 2 * TICK_H, min(choice.until_h, shop.next_event_h(state.kiln, at_h)))
-            return
-        packed = _packed(shop, state, choice, at_h, pack)
-        if packed.taken:
-            shop.fire(state, choice.programme, choice.lots, packed, at_h)
+            until_h = min(again_h, choice.until_h, shop.next_event_h(state.kiln, at_h))
+            state.next_h = max(at_h + 2 * TICK_H, until_h)
             return
         barred.add(choice.programme.code)
+        until_h = _waits_until_h(found, state, choice, at_h)
+        if until_h > at_h + TICK_H:
+            again_h = min(again_h, until_h)
+            continue
+        packed, offered = _packed(shop, state, choice, at_h, pack)
+        if packed.taken:
+            shop.fire(state, choice.programme, offered, packed, at_h)
+            return
         shop.barred.update({row.lot: row for row in packed.left_out})
 
 
-def _packed(shop: Shop, state: KilnState, choice: Choice, at_h: float, pack: PackLots) -> Packed:
-    """Pack what was chosen, with the furniture that is here and the ware that must go in counting most."""
+def _waits_until_h(found: Run, state: KilnState, choice: Choice, at_h: float) -> float:
+    """Return until when a firing under the least ware mass waits; first due first served never waits."""
+    assert choice.programme is not None
+    if found.policy.kind is PolicyKind.FIRST_DUE:
+        return at_h
+    if lots_kg(found.shop, choice.programme, choice.ready) >= state.kiln.least_ware_kg:
+        return at_h
+    return wait_until_h(found.shop, state, choice.programme, choice.ready, at_h)
+
+
+def _packed(
+    shop: Shop, state: KilnState, choice: Choice, at_h: float, pack: PackLots
+) -> tuple[Packed, tuple[Lot, ...]]:
+    """Pack what was chosen, with the furniture that is here and the ware that must go in counting most.
+
+    Return what went in and the lots it was chosen from. Where all that was offered went in and more is ready, all of it
+    is offered.
+    """
     assert choice.programme is not None
     must = {lot.order_line for lot in choice.lots[: choice.must]}
     lines = tuple(
@@ -124,4 +147,18 @@ def _packed(shop: Shop, state: KilnState, choice: Choice, at_h: float, pack: Pac
     works = replace(shop.works, lines=lines, now=shop.clock.moment(at_h))
     out = shop.furniture_out(at_h)
     packed = pack(works, state.kiln, choice.programme, choice.lots, out=out)
-    return replace(packed, taken={code: count for code, count in packed.taken.items() if count > 0})
+    lots, offered = choice.lots, sum(lot.pieces for lot in choice.lots)
+    if sum(packed.taken.values()) == offered < sum(lot.pieces for lot in choice.ready):
+        fuller = pack(works, state.kiln, choice.programme, choice.ready, out=out)
+        if sum(fuller.taken.values()) > offered and _holds(fuller, packed, shop):
+            packed, lots = fuller, choice.ready
+    return replace(packed, taken={code: count for code, count in packed.taken.items() if count > 0}), lots
+
+
+def _holds(fuller: Packed, packed: Packed, shop: Shop) -> bool:
+    """Whether a fuller load left out nothing of an order that the other one held."""
+    return all(
+        fuller.taken.get(code, 0) >= count
+        for code, count in packed.taken.items()
+        if any(shop.is_wanted(ware) for ware in shop.pools[code])
+    )

@@ -12,7 +12,15 @@ from kilnpack.planning.clock import NEVER_H, TICK_H, Clock, Crew
 from kilnpack.planning.cycle import cycle_of, fire_h, has_cars
 from kilnpack.planning.firings import Fired, Glazed, KilnState, Moved, Packed
 from kilnpack.planning.furniture_stock import Taken, total
-from kilnpack.planning.routes import family, good_share, later_code, needs_glazing
+from kilnpack.planning.routes import (
+    chain_share,
+    family,
+    good_share,
+    items_of,
+    later_code,
+    needs_glazing,
+    open_quantity,
+)
 
 if TYPE_CHECKING:
     from kilnpack.model.kilns import Kiln
@@ -40,11 +48,17 @@ class Shop:
         self.busy: list[tuple[float, Taken]] = []
         self.barred: dict[str, LeftOut] = {}
         self._fired_pieces: dict[tuple[str, int], int] = defaultdict(int)
+        self._ahead: tuple[int, dict[tuple[str, str], list[tuple[int, float]]]] = (-1, {})
         self.products = {row.code: row for row in works.products}
         self.programmes = {row.code: row for row in works.programmes}
         self.lines = {row.code: row for row in works.lines}
         self.due_h = {row.code: self.clock.end_of_day_h(row.due) for row in works.lines}
         self.aim_h = dict(self.due_h)
+        self.wanted = {
+            (row.code, product): count * open_quantity(row)
+            for row in works.lines
+            for product, count in items_of(works, row).items()
+        }
         self.backlog: Backlog = backlog_of(works, self.clock)
         for key, pieces in self.backlog.shelves_of_finished.items():
             self.finished[key].append((0.0, pieces))
@@ -105,6 +119,29 @@ class Shop:
             )
             for code, wares in ready.items()
         )
+
+    def is_wanted(self, ware: Ware) -> bool:
+        """Whether ware is worth a firing: a sample, a refire, or of an order that ware further on does not yet fill."""
+        key = (ware.line or "", ware.product)
+        if ware.kind is LotKind.FILLER or (ware.line is None and ware.kind is LotKind.NORMAL):
+            return False
+        if ware.kind is LotKind.SAMPLE or key not in self.wanted:
+            return True
+        done = sum(pieces for _, pieces in self.finished.get(key, ()))
+        ahead = sum(pieces for step, pieces in self._pieces_ahead().get(key, ()) if step > ware.step)
+        return done + ahead < self.wanted[key] - TICK_H
+
+    def _pieces_ahead(self) -> dict[tuple[str, str], list[tuple[int, float]]]:
+        """Return step and expected firsts of all ware that waits, by line and product, kept until the next firing."""
+        if self._ahead[0] != len(self.fired):
+            found: dict[tuple[str, str], list[tuple[int, float]]] = defaultdict(list)
+            for wares in self.pools.values():
+                for ware in wares:
+                    if ware.line is not None and ware.kind not in {LotKind.SAMPLE, LotKind.FILLER}:
+                        firsts = ware.pieces * chain_share(self.products[ware.product].route, ware.step)
+                        found[ware.line, ware.product].append((ware.step, firsts))
+            self._ahead = (len(self.fired), found)
+        return self._ahead[1]
 
     def furniture_out(self, at_h: float) -> Taken:
         """Return the furniture that is elsewhere at a moment."""
@@ -251,10 +288,3 @@ class Shop:
 
 def _kiln_state(kiln: Kiln) -> KilnState:
     return KilnState(kiln=kiln, cars_h={car.code: 0.0 for car in kiln.cars} if has_cars(kiln) else {})
-
-
-def is_fillers_only(ready: dict[str, list[Ware]]) -> bool:
-    """Whether nothing that is ready belongs to an order or is a sample or a refire."""
-    return all(
-        ware.line is None and ware.kind in {LotKind.NORMAL, LotKind.FILLER} for rows in ready.values() for ware in rows
-    )

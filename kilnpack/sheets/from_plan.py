@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from kilnpack.search.executor import executor
 from kilnpack.sheets.files import file_name
 from kilnpack.sheets.loading import LoadingSheetPaths, write_loading_sheet
 from kilnpack.sheets.plan_rows import Bar, Doing, FiringRow, HandRow, LineRow, PlanRows
@@ -33,7 +34,7 @@ class PlanFolder:
 
 
 def write_plan(
-    works: Works, plan: Plan, out_dir: Path, *, tightest: Mapping[str, Tightest] | None = None
+    works: Works, plan: Plan, out_dir: Path, *, tightest: Mapping[str, Tightest] | None = None, workers: int = 1
 ) -> PlanFolder:
     """Write the plan's sheets, and under `sheets/` a loading sheet for every firing.
 
@@ -41,6 +42,8 @@ def write_plan(
     ----------
     tightest
         Least gap and headroom by firing code, as the checker found them.
+    workers
+        Processes that write loading sheets.
 
     Raises
     ------
@@ -48,17 +51,21 @@ def write_plan(
         A file cannot be written.
     """
     told = tightest or {}
-    sheets = {
-        firing.code: write_loading_sheet(
-            works_of_firing(works, firing),
-            firing.load,
-            out_dir / "sheets",
-            title=sheet_title(firing),
-            tightest=told.get(firing.code),
-        )
-        for firing in plan.firings
-    }
-    return PlanFolder(plan=write_plan_sheets(plan_rows(works, plan), out_dir), sheets=sheets)
+    with executor(min(workers, len(plan.firings))) as pool:
+        writing = {
+            firing.code: pool.submit(_write_sheet, works, firing, out_dir / "sheets", told.get(firing.code))
+            for firing in plan.firings
+        }
+        written = write_plan_sheets(plan_rows(works, plan), out_dir)
+        sheets = {code: one.result() for code, one in writing.items()}
+    return PlanFolder(plan=written, sheets=sheets)
+
+
+def _write_sheet(works: Works, firing: Firing, folder: Path, tightest: Tightest | None) -> LoadingSheetPaths:
+    """Write one loading sheet, here or in a process of its own."""
+    return write_loading_sheet(
+        works_of_firing(works, firing), firing.load, folder, title=sheet_title(firing), tightest=tightest
+    )
 
 
 def works_of_firing(works: Works, firing: Firing) -> Works:

@@ -12,6 +12,7 @@ from kilnpack.packing.pack_load import pack_load
 from kilnpack.planning.plan_audit import audit_plan, works_of
 from kilnpack.planning.planner import plan_firings
 from kilnpack.rules.checker import audit
+from kilnpack.search.executor import cores
 from kilnpack.sheets.energy_rows import owner_rows
 from kilnpack.sheets.from_plan import PlanFolder, write_plan
 from kilnpack.sheets.owner import OwnerPaths, write_owner_page
@@ -26,6 +27,10 @@ if TYPE_CHECKING:
     from kilnpack.model.works import Works
     from kilnpack.search.budget import Budget
     from kilnpack.search.listener import Listener
+
+
+PROCESSES = 2
+"""Processes that pack and that write sheets: a second one is of use for both, a third is not for the planning."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,14 +71,22 @@ def plan_works(
         The plan breaks a rule; nothing was written.
     """
     works = read_works(folder)
-    plan = plan_firings(works, budget=budget, seed=seed, packer=pack_load, checker=check_load, listener=listener)
+    plan = plan_firings(
+        works,
+        budget=budget,
+        seed=seed,
+        packer=pack_load,
+        checker=check_load,
+        listener=listener,
+        workers=min(PROCESSES, cores()),
+    )
     findings = audit_plan(works, plan, checker=check_load)
     if findings:
         raise SolverFault("\n".join(["the plan breaks a rule:", *(str(one) for one in findings)]))
     plan = with_energy(plan, energy_of(works, plan))
     made_folder(out_dir)
     tightest = {firing.code: tightest_of(audit(works_of(works, plan, firing), firing.load)) for firing in plan.firings}
-    written = write_plan(works, plan, out_dir, tightest=tightest)
+    written = write_plan(works, plan, out_dir, tightest=tightest, workers=min(PROCESSES, cores()))
     saved = out_dir / "plan.json"
     save_value(saved, plan)
     for firing in plan.firings:

@@ -23,10 +23,11 @@ from kilnpack.model.settings import WorksSettings
 from kilnpack.planning.outcomes import cannot_beat
 from kilnpack.planning.packs import EstimatedPack
 from kilnpack.planning.plan_audit import audit_plan
-from kilnpack.planning.planner import FIRST_DUE, plan_firings
+from kilnpack.planning.planner import FIRST_DUE, first_due_plan, plan_firings
 from kilnpack.planning.policies import Policy, PolicyKind
 from kilnpack.planning.run import run
 from kilnpack.planning.shop import Shop
+from kilnpack.planning.told import Word
 from kilnpack.search.budget import Budget
 from tests.planning.small import (
     NO_HANDS,
@@ -43,6 +44,8 @@ from tests.planning.small import (
 )
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from kilnpack.model.works import Works
     from kilnpack.search.listener import Progress
 
@@ -384,6 +387,41 @@ def test_under_the_least_ware_is_remarked() -> None:
     assert found.remarks == ("F1: 0 kg of ware is under the least of 5 kg",)
 
 
+def test_little_ware_waits_for_more_when_no_line_gets_late() -> None:
+    """A firing under the least ware mass waits for later ware; it goes small only where waiting would make it late."""
+    lots = (
+        Lot(code="A", product="MUG", step=0, pieces=1, order_line="O1"),
+        Lot(code="B", product="MUG", step=0, pieces=2, order_line="O2", ready_at=NOW + timedelta(days=9)),
+    )
+    base = works(lines=(line("O1", "MUG", 1, 60), line("O2", "MUG", 2, 60)), lots=lots)
+    base = replace(base, kilns=(replace(base.kilns[0], least_ware_kg=0.6),))
+    assert [firing.load.pieces for firing in plan(base).firings] == [3]
+    soon = replace(base, lines=(replace(base.lines[0], due=date(2026, 3, 4)), base.lines[1]))
+    found = plan(soon)
+    assert [firing.load.pieces for firing in found.firings] == [1, 2]
+    assert found.outcomes[0].late_days == 0
+    assert audit_plan(soon, found) == ()
+
+
+def test_surplus_of_an_order_starts_no_firing() -> None:
+    """Pieces beyond what an order still wants, once ware further on fills it, are not fired on their own."""
+    mug = product("MUG", "B", "D", stages=(Stage.BISCUIT, Stage.DECORATION))
+    lots = (
+        Lot(code="A", product="MUG", step=1, pieces=4, order_line="O1"),
+        Lot(code="B", product="MUG", step=0, pieces=2, order_line="O1"),
+    )
+    base = works(
+        lines=(line("O1", "MUG", 4, 60),),
+        lots=lots,
+        products=(mug,),
+        programmes=(programme("B", Stage.BISCUIT), programme("D", Stage.DECORATION)),
+        kilns=(kiln("K", "B", "D"),),
+    )
+    assert [firing.programme for firing in plan(base).firings] == ["D"]
+    more = replace(base, lines=(replace(base.lines[0], quantity_pieces=5),))
+    assert sorted(firing.programme for firing in plan(more).firings) == ["B", "D", "D"]
+
+
 def test_a_run_that_cannot_be_better_is_given_up() -> None:
     """Against a plan without lateness in one firing, two firings or a missed due day are enough to give up."""
     shop = Shop(busy_works())
@@ -508,3 +546,31 @@ def test_a_plan_repeats_with_effort_and_seed() -> None:
     few = {"policies": (Policy(kind=PolicyKind.LOOK_AHEAD),), "budget": Budget(effort=200)}
     assert plan(small, 24, **few) == plan(small, 24, **few)
     assert FIRST_DUE.name == "first due first"
+
+
+def test_first_due_first_packed_in_a_second_process_gives_the_same_plan() -> None:
+    """With two processes the plan is what one process finds, and never worse than first due first served."""
+    given = busy_works()
+    alone, beside = plan(given), plan(given, workers=2)
+    assert beside.goals == alone.goals
+    assert beside.goals.order <= plan(given, policies=()).goals.order
+    assert audit_plan(given, beside) == ()
+
+
+def test_a_run_in_another_process_hears_to_stop_and_what_to_beat(tmp_path: Path) -> None:
+    """What one process says to another arrives whole: goals to be beaten, or to stop."""
+    word = Word(tmp_path / "word")
+    assert not word.was_said
+    assert word.goals() is None
+    goals = PlanGoals(open_lines=0, weighted_late_days=1.5, firings=3, mean_finish_h=9.25)
+    word.say(goals)
+    assert word.goals() == goals
+    given, budget = busy_works(), Budget(effort=1)
+    none = replace(goals, weighted_late_days=0.0, firings=0)
+    word.say(none)
+    assert first_due_plan(given, budget, 1, Counting(room_pieces=4), None, word) is None
+    word.say(None)
+    stopped = first_due_plan(given, budget, 1, Counting(room_pieces=4), None, word)
+    assert stopped is not None
+    assert stopped.firings == ()
+    assert "stopped early" in stopped.remarks[0]
