@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from kilnpack.model.loads import Load
     from kilnpack.model.works import Works
 
-BRIEF = Budget(effort=8)
+BRIEF = Budget(effort=3)
 
 
 @lru_cache(maxsize=8)
