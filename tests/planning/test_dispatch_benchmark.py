@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from benchmarks.dispatch import table
+from benchmarks.dispatch import estimated_table
 from kilnpack.planning.planner import FIRST_DUE, POLICIES
 from tests.planning.test_audit import shop
 
 
 def test_every_policy_has_a_row() -> None:
     """With estimated loads; the first row is first due first served, and each finishes all lines."""
-    rows = table(shop(), seconds=1.0, seed=1, estimate=True)
+    rows = estimated_table(shop(), seed=1)
     assert [name for name, _, _ in rows] == [policy.name for policy in (FIRST_DUE, *POLICIES)]
     assert {goals.open_lines for _, goals, _ in rows} == {0}
