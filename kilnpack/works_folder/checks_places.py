@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING
 import shapely
 
 from kilnpack.model.geometry import ConvexPolygon
-from kilnpack.model.kilns import WallKind
 from kilnpack.model.pieces import Stage
+from kilnpack.rules.clearances import shelf_wall_mm
+from kilnpack.rules.sight import corridor
 from kilnpack.shapes.outlines import in_kiln, region_polygon, square
 from kilnpack.works_folder.build_parts import is_convex
 from kilnpack.works_folder.checks_kilns import kiln_finding
@@ -60,8 +61,7 @@ def shelf_places(_reading: Reading, works: Works) -> Iterator[Finding]:
     """Shelves clear the wall and each other (practice F10)."""
     settings = works.settings
     for kiln in _sound_kilns(works):
-        electric = kiln.wall is WallKind.ELECTRIC
-        clear_mm = settings.shelf_wall_electric_mm if electric else settings.shelf_wall_gas_mm
+        clear_mm = shelf_wall_mm(settings, kiln)
         chamber, placed = region_polygon(kiln.chamber), _placed_shelves(works, kiln)
         for code, shelf in placed.items():
             inside = chamber.contains(shelf)
@@ -146,9 +146,7 @@ def sights(_reading: Reading, works: Works) -> Iterator[Finding]:
     side_mm = max((post.side_mm for post in works.furniture.posts), default=0.0)
     for kiln in _sound_kilns(works):
         for hole in kiln.peepholes:
-            far_mm = hole.pack_away_mm + works.settings.cone_depth_mm / 2
-            axis = shapely.LineString([(hole.x_mm, hole.y_mm), _along(hole, far_mm)])
-            sight = axis.buffer(works.settings.cone_width_mm / 2, cap_style="flat")
+            sight = corridor(works.settings, hole)
             for place in kiln.places if hole.has_pack else ():
                 points = shelves[place.shelf].posts_mm if place.shelf in shelves else ()
                 if any(in_kiln(square(*point, side_mm), place).intersects(sight) for point in points):
