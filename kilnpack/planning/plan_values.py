@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from kilnpack.model.plans import Firing, HandWork, HandWorkKind, LotPart, Plan
 from kilnpack.planning.outcomes import goals_of, outcomes_of
+from kilnpack.planning.stores import store_remarks
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -37,7 +38,7 @@ def plan_of(found: Run, *, seed: int, refused: Sequence[str] = ()) -> Plan:
         hand_work=_hand_work(shop),
         outcomes=outcomes,
         goals=goals_of(found, outcomes),
-        remarks=stopped + tuple(dict.fromkeys(refused)) + _remarks(shop, codes),
+        remarks=stopped + tuple(dict.fromkeys(refused)) + _remarks(shop, codes) + store_remarks(shop, codes),
     )
 
 
