@@ -1,4 +1,4 @@
-"""The side elevation: every stack from the front, with tier names, shelf heights and posts; and the plan of stacks."""
+"""The side elevation: every stack from the front, with tier names, shelf heights and posts."""
 
 from __future__ import annotations
 
@@ -13,7 +13,8 @@ from shapely import affinity
 from kilnpack.shapes.outlines import in_kiln, point_in_kiln, region_polygon
 from kilnpack.sheets import svg
 from kilnpack.sheets.figures import from_front
-from kilnpack.sheets.words import posts_words, short_mm
+from kilnpack.sheets.post_words import post_marks, posts_words
+from kilnpack.sheets.words import short_mm, whole_mm
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -27,7 +28,7 @@ if TYPE_CHECKING:
 SCALES = (2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 7.0, 8.0, 9.0, 10.0, 12.0, 15.0, 20.0, 25.0, 30.0, 40.0, 60.0)
 NAME_EM_MM = 6.35
 NOTE_EM_MM = 3.1
-NOTE_MM = 32.0
+NOTE_MM = 38.0
 TITLE_MM = 8.0
 NAME_STEP_MM = 6.5
 OVER_MM = 15.0
@@ -153,7 +154,7 @@ def _stack(
     drawn += _stubs(works, column, floor, x0, one_to)
     for row in column.rows:
         drawn += _tier(works, load, row, column, figures, floor=floor, x0=x0, one_to=one_to)
-    return drawn + _names(works, column, pages, floor=floor, x0=x0, x1=x1, one_to=one_to)
+    return drawn + _names(works, load, column, pages, floor=floor, x0=x0, x1=x1, one_to=one_to)
 
 
 def _stubs(works: Works, column: _Column, floor: float, x0: float, one_to: float) -> list[str]:
@@ -228,7 +229,15 @@ def _upright(x: float, y: float, side_mm: float, tall_mm: float, one_to: float) 
 
 
 def _names(
-    works: Works, column: _Column, pages: Mapping[str, str], *, floor: float, x0: float, x1: float, one_to: float
+    works: Works,
+    load: Load,
+    column: _Column,
+    pages: Mapping[str, str],
+    *,
+    floor: float,
+    x0: float,
+    x1: float,
+    one_to: float,
 ) -> list[str]:
     """Tier names on the left; posts, shelf height and setting on the right; moved apart where tiers are low."""
     rows = column.rows[::-1]
@@ -236,6 +245,7 @@ def _names(
     places = svg.apart(middles, NAME_STEP_MM, TITLE_MM + NAME_STEP_MM / 2, floor - NAME_STEP_MM / 2)
     gaps = [low - high for high, low in pairwise(places)]
     crowded = min(gaps, default=TITLE_MM * 2) < 2 * (NOTE_EM_MM + 0.5)
+    marks = post_marks(works, load)
     drawn = []
     for row, middle, y in zip(rows, middles, places, strict=True):
         base = y + NAME_EM_MM * svg.CAP_SHARE / 2
@@ -243,7 +253,7 @@ def _names(
         for edge, side in ((x0, -3.0), (x1, 3.0)):
             if abs(y - middle) > 0.5:
                 drawn.append(svg.line(edge, middle, edge + side, y, stroke=svg.FAINT, stroke_width=0.25))
-        notes = _notes(works, row, pages[row.name], short=crowded)
+        notes = _notes(row, pages[row.name], marks, short=crowded)
         for n, text in enumerate(notes):
             line = y + (n - (len(notes) - 1) / 2) * (NOTE_EM_MM + 0.5) + NOTE_EM_MM * svg.CAP_SHARE / 2
             drawn.append(svg.words(x1 + 3.5, line, text, em=NOTE_EM_MM))
@@ -255,43 +265,9 @@ def _middle_mm(works: Works, row: TierPlace) -> float:
     return row.tier.base_mm + _shelf_of(works, row).thickness_mm + min(row.tier.room_mm, OPEN_TOP_MM) / 2
 
 
-def _notes(works: Works, row: TierPlace, page: str, *, short: bool) -> tuple[str, ...]:
-    posts = posts_words(tuple(post.height_mm for post in _posts_of(works, row)))
+def _notes(row: TierPlace, page: str, marks: Mapping[str, str], *, short: bool) -> tuple[str, ...]:
+    posts = posts_words(row.tier.posts, marks)
     said = f"posts {posts}" if row.tier.posts else posts
     if short:
         return (f"{said} · {page}",)
-    return (said, f"shelf at {short_mm(row.tier.base_mm)}, setting {page}")
-
-
-def draw_plan(works: Works, load: Load, *, width_mm: float, height_mm: float) -> svg.Drawing:
-    """Return the kiln from above: where each stack stands, peepholes and what to keep clear of."""
-    kiln = works.kiln(load.kiln)
-    chamber = region_polygon(kiln.chamber)
-    left, front, right, back = chamber.bounds
-    scale = min((width_mm - 4) / (right - left), (height_mm - 9) / (back - front))
-    x0, y0 = 2.0 - left * scale, 2.0 + back * scale
-    move = f"translate({svg.number(x0)} {svg.number(y0)})"
-    shelves = {shelf.code: shelf for shelf in works.furniture.shelves}
-    drawn = [svg.path(svg.path_of(chamber, scale), fill="#fff", stroke=svg.INK, stroke_width=0.6, transform=move)]
-    for place in kiln.places:
-        outline = in_kiln(region_polygon(shelves[place.shelf].outline), place)
-        drawn.append(
-            svg.path(
-                svg.path_of(outline, scale), fill="#F3ECE3", stroke=svg.SHELF_INK, stroke_width=0.4, transform=move
-            )
-        )
-        middle = outline.centroid
-        em = 6.35 if len(place.code) <= 2 else 4.0
-        drawn.append(svg.centred(x0 + middle.x * scale, y0 - middle.y * scale, place.code, em=em, font_weight="bold"))
-    for hole in kiln.peepholes:
-        dot = svg.circle(x0 + hole.x_mm * scale, y0 - hole.y_mm * scale, 0.9, fill="#B00020")
-        drawn.append(dot)
-    for keep in kiln.keep_outs:
-        data = svg.path_of(region_polygon(keep.outline), scale)
-        drawn.append(svg.path(data, fill="none", stroke="#B00020", stroke_width=0.4, transform=move))
-    bottom = y0 - front * scale
-    drawn.append(svg.rectangle(x0 + left * scale, bottom + 1.4, (right - left) * scale, 4.4, fill="#333"))
-    middle_x = x0 + (left + right) / 2 * scale
-    drawn.append(svg.centred(middle_x, bottom + 3.6, "FRONT = DOOR SIDE", em=2.8, fill="#fff", font_weight="bold"))
-    title = "Plan of the kiln from above: stacks, peepholes (red dots) and places to keep clear (red outlines)"
-    return svg.Drawing(width_mm=(right - left) * scale + 4, height_mm=bottom + 6.5, title=title, body="".join(drawn))
+    return (said, f"at {whole_mm(row.tier.base_mm)} · setting {page}")

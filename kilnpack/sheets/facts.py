@@ -10,9 +10,11 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from kilnpack.sheets.curve import draw_curve
-from kilnpack.sheets.elevation import draw_elevation, draw_plan
+from kilnpack.sheets.elevation import draw_elevation
 from kilnpack.sheets.figures import figures_of
 from kilnpack.sheets.isometric import draw_isometric
+from kilnpack.sheets.kiln_plan import draw_plan
+from kilnpack.sheets.left_words import LeftGroup, left_out_groups
 from kilnpack.sheets.lists import Pick, Ware, pick_list, trolley_list
 from kilnpack.sheets.order import pages_of, tiers_in_order
 from kilnpack.sheets.page_facts import PageFacts, page_facts
@@ -65,9 +67,11 @@ class LoadingFacts:
     swatches: tuple[Swatch, ...]
     tiers: tuple[TierFacts, ...]
     pages: tuple[PageFacts, ...]
-    left_out: tuple[str, ...]
+    left_out: tuple[LeftGroup, ...]
     opening: tuple[str, ...]
     elevation: Drawing
+    elevation_apart: bool
+    """True where the elevation takes a page of its own, after the pick list."""
     plan: Drawing
     picture: Drawing
     curve: Drawing
@@ -84,6 +88,7 @@ def loading_facts(works: Works, load: Load, *, title: str, tightest: Tightest) -
     told = tuple(tier_facts(works, load, row, figures, page_of[row.name]) for row in tiers)
     picture = draw_isometric(works, load, tiers, figures, tones, width_mm=160.0, height_mm=140.0, prefix="iso")
     picks = pick_list(works, load, tiers)
+    elevation = _elevation(works, load, tiers, figures, page_of, math.ceil(len(picks) / 2))
     return LoadingFacts(
         title=title,
         works=works.name,
@@ -99,9 +104,10 @@ def loading_facts(works: Works, load: Load, *, title: str, tightest: Tightest) -
         swatches=swatches_of(tones),
         tiers=told,
         pages=tuple(page_facts(works, load, page, figures, tones, told) for page in pages),
-        left_out=_left_out(works, load),
+        left_out=left_out_groups(works, load),
         opening=_opening(works, load),
-        elevation=_elevation(works, load, tiers, figures, page_of, math.ceil(len(picks) / 2)),
+        elevation=elevation,
+        elevation_apart=elevation.height_mm > FIRST_PAGE_MM - PICK_LINE_MM * math.ceil(len(picks) / 2),
         plan=draw_plan(works, load, width_mm=52.0, height_mm=42.0),
         picture=picture,
         curve=draw_curve(programme, unload_degc=kiln.cooling.unload_degc, width_mm=SHEET_WIDTH_MM, height_mm=70.0),
@@ -118,7 +124,7 @@ def _elevation(
 ) -> Drawing:
     """Draw the side elevation above the pick list, or where tiers are many on the rest of the page or a page alone."""
     above_list = min(ELEVATION_MOST_MM, FIRST_PAGE_MM - PICK_LINE_MM * pick_lines)
-    for tall in (above_list, FIRST_PAGE_MM, WHOLE_PAGE_MM):
+    for tall in (above_list, WHOLE_PAGE_MM):
         drawing = draw_elevation(works, load, tiers, figures, page_of, width_mm=SHEET_WIDTH_MM, height_mm=tall)
         if drawing.height_mm <= tall:
             break
@@ -137,15 +143,6 @@ def _summary(load: Load, tiers: Sequence[TierFacts], tightest: Tightest) -> tupl
         lines.append(f"tightest gap {short_mm(tightest.gap_mm)} mm: {tightest.gap_where}")
     if tightest.headroom_mm is not None:
         lines.append(f"least headroom {short_mm(tightest.headroom_mm)} mm: {tightest.headroom_where}")
-    return tuple(lines)
-
-
-def _left_out(works: Works, load: Load) -> tuple[str, ...]:
-    lines = []
-    for row in load.left_out:
-        product = works.product(works.lot(row.lot).product)
-        change = f"; would go in with: {row.change}" if row.change else ""
-        lines.append(f"{row.pieces} × {product.name} ({row.lot}): {row.rule}, {row.reason}{change}")
     return tuple(lines)
 
 

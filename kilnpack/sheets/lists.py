@@ -80,11 +80,11 @@ def _posts(works: Works, tiers: Sequence[TierPlace]) -> Iterable[Pick]:
             used[code] += points[row.tier.shelf]
     for post in sorted(works.furniture.posts, key=lambda each: each.height_mm):
         if used[post.code]:
-            nominal = f" (marked {short_mm(post.nominal_mm)})" if post.nominal_mm != post.height_mm else ""
+            measured = f" (measured {short_mm(post.height_mm)})" if post.nominal_mm != post.height_mm else ""
             yield Pick(
                 group="posts",
                 code=post.code,
-                name=f"post {short_mm(post.height_mm)} mm{nominal}",
+                name=f"post {short_mm(post.nominal_mm)} mm{measured}",
                 pieces=used[post.code],
                 stock_pieces=post.count_pieces,
             )

@@ -13,8 +13,9 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from kilnpack.sheets.facts import LoadingFacts
+    from kilnpack.sheets.form_facts import FormFacts
     from kilnpack.sheets.lists import Ware
-    from kilnpack.sheets.page_facts import FillFacts, FormFacts, PageFacts, RowFacts
+    from kilnpack.sheets.page_facts import FillFacts, PageFacts, RowFacts
     from kilnpack.sheets.svg import Drawing
     from kilnpack.sheets.tier_facts import TierFacts
 
@@ -95,8 +96,12 @@ def _bring(row: Ware, samples: dict[str, Drawing]) -> str:
 def _overview(facts: LoadingFacts) -> str:
     """Plan, side elevation, picture and the order of loading as links."""
     links = "".join(f'<a href="#t{tier.turn}">{escape(tier.name)}</a>' for tier in facts.tiers)
-    lines = "".join(f"<li>{escape(line)}</li>" for line in facts.left_out)
-    left_out = f"<h3>Ready but not in this load</h3><ul>{lines}</ul>" if lines else ""
+    groups = "".join(
+        f"<p><b>{escape(group.reason)}</b> ({counted(group.pieces, 'piece', 'pieces')})</p>"
+        f"<ul>{''.join(f'<li>{escape(line)}</li>' for line in group.lines)}</ul>"
+        for group in facts.left_out
+    )
+    left_out = f"<h3>Ready but not in this load</h3>{groups}" if groups else ""
     return (
         f'<section id="over"><h2>Overview</h2><div class="two">{_figure(facts.plan)}{_figure(facts.picture)}</div>'
         f"{_figure(facts.elevation)}<h3>Order of loading: back to front, bottom to top</h3>"
@@ -145,7 +150,10 @@ def _tier(
     facts_row = "".join(
         f"<div><dt>{escape(name)}</dt><dd>{escape(text)}</dd></div>"
         for name, text in (
-            ("then posts", tier.posts),
+            (
+                "then posts",
+                f"{tier.posts} {tier.posts_measured}".strip(),
+            ),
             ("headroom left", f"{tier.headroom} mm {tier.headroom_over}"),
             ("next shelf", tier.next_shelf),
             ("heat", tier.zone),

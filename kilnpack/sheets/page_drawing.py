@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from kilnpack.sheets.marks import marks_of
+from kilnpack.sheets.post_words import post_marks, posts_words
 from kilnpack.sheets.tones import PLAIN
 from kilnpack.sheets.top_view import Look, TopView, best_scale, draw_top_view
-from kilnpack.sheets.words import short_mm
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -24,7 +23,6 @@ if TYPE_CHECKING:
     from kilnpack.sheets.tones import Tone
 
 VIEW_WIDE_MM = 190.0
-MAP_MM = 92.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,26 +40,17 @@ class PageDrawer:
 
     def draw(self, tiers: Sequence[TierPlace], tall_mm: float, *, name: str = "all") -> tuple[float, Drawing]:
         """Return the scale and the drawing, with what the tiers agree on and the rulers of its rows."""
-        return self._drawn(tiers, (VIEW_WIDE_MM, tall_mm), self.rows, name)
-
-    def map(self, tiers: Sequence[TierPlace], *, name: str) -> Drawing:
-        """Return a smaller drawing of what fills the places of some tiers, without rulers."""
-        return self._drawn(tiers, (MAP_MM, MAP_MM), (), name)[1]
-
-    def _drawn(
-        self, tiers: Sequence[TierPlace], paper_mm: tuple[float, float], rows: tuple[Row, ...], name: str
-    ) -> tuple[float, Drawing]:
         top = TopView(
             title=f"Setting {self.page.name} from above: {', '.join(row.name for row in tiers)}",
             view=self.view,
             spots=self.spots,
-            rows=rows,
+            rows=self.rows,
             looks=_looks(self.works, self.load, self.spots, [row.tier.fills for row in tiers], self.tones),
             post_side_mm=_post_side(self.works, tiers),
-            post_words=_post_words(self.works, tiers),
+            post_words=_post_words(self.works, self.load, tiers),
             marks=marks_of(self.works, self.load, self.view, tiers),
         )
-        one_to = best_scale(top, self.figures, width_mm=paper_mm[0], height_mm=paper_mm[1])
+        one_to = best_scale(top, self.figures, width_mm=VIEW_WIDE_MM, height_mm=tall_mm)
         return one_to, draw_top_view(top, self.figures, one_to=one_to, prefix=f"s{self.page.name}-{name}-")
 
 
@@ -91,8 +80,8 @@ def _post_side(works: Works, tiers: Sequence[TierPlace]) -> float | None:
     return max((sides[code] for row in tiers for code in row.tier.posts), default=None)
 
 
-def _post_words(works: Works, tiers: Sequence[TierPlace]) -> str:
-    """Height between the shelves where all tiers with posts have the same one, else nothing."""
-    heights = {post.code: post.height_mm for post in works.furniture.posts}
-    sums = {math.fsum(heights[code] for code in row.tier.posts) for row in tiers if row.tier.posts}
-    return short_mm(sums.pop()) if len(sums) == 1 else ""
+def _post_words(works: Works, load: Load, tiers: Sequence[TierPlace]) -> str:
+    """Marks of the posts where all tiers with posts have the same ones, else nothing."""
+    marks = post_marks(works, load)
+    said = {posts_words(row.tier.posts, marks) for row in tiers if row.tier.posts}
+    return said.pop() if len(said) == 1 else ""

@@ -9,22 +9,23 @@ from typing import TYPE_CHECKING
 import shapely
 from shapely import affinity
 
-from kilnpack.model.furniture import CatchDisc, Setter
-from kilnpack.model.pieces import StackWay
-from kilnpack.shapes.bodies import support
+from kilnpack.sheets.fills import fill_rows, fill_table
+from kilnpack.sheets.form_facts import form_facts
 from kilnpack.sheets.frames import shelf_view
 from kilnpack.sheets.marks import cone_notes
 from kilnpack.sheets.order import alike_tiers
 from kilnpack.sheets.page_drawing import PageDrawer
-from kilnpack.sheets.rows import half_foot, rows_of, spots_of
+from kilnpack.sheets.rows import rows_of, spots_of
 from kilnpack.sheets.words import runs, short_mm, whole_mm
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from kilnpack.model.loads import BodyForm, Load, PlaceFill
+    from kilnpack.model.loads import Load
     from kilnpack.model.works import Works
     from kilnpack.sheets.figures import Figure
+    from kilnpack.sheets.fills import FillRow, FillTable
+    from kilnpack.sheets.form_facts import FormFacts
     from kilnpack.sheets.frames import ShelfView
     from kilnpack.sheets.order import AlikeTiers, Page
     from kilnpack.sheets.rows import Row, Spot
@@ -32,11 +33,12 @@ if TYPE_CHECKING:
     from kilnpack.sheets.tier_facts import TierFacts
     from kilnpack.sheets.tones import Tone
 
-PAGE_TALL_MM = 262.0
-LEAST_VIEW_MM, MOST_VIEW_MM = 105.0, 165.0
+PAGE_TALL_MM = 258.0
+LEAST_VIEW_MM, MOST_VIEW_MM = 86.0, 165.0
 LINE_MM, FILL_LINE_MM, HEAD_MM = 7.4, 8.6, 5.6
-MOST_TICKS = 4
-"""More tiers than this get no tick in every line; each has one in the list of tiers."""
+COLUMNS_HEAD_MM, LEGEND_LINE_MM = 9.0, 3.9
+MOST_COLUMNS = 6
+"""Columns of fills beside each other; more stand in blocks under each other."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -51,48 +53,12 @@ class RowFacts:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class FormFacts:
-    """A kind of body of the page: what it is, on what it stands, its size as loaded."""
-
-    places: str
-    numbers: tuple[int, ...]
-    name: str
-    support: str
-    size: str
-    half_foot: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FillRow:
-    """Places that are filled from one lot."""
-
-    places: str
-    each: tuple[tuple[int, int], ...]
-    """(place, pieces) of every place of the row."""
-    product: str
-    name: str
-    lot: str
-    order_line: str
-    pieces: int
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class FillFacts:
     """What fills the places of some tiers, and the drawing with just that ware."""
 
     tiers: tuple[str, ...]
     rows: tuple[FillRow, ...]
     drawing: Drawing
-    map: Drawing | None
-    """The same smaller, where the tiers of a page do not hold the same products."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FillList:
-    """What fills places of some tiers, told once: first what all tiers of the page share, then what differs."""
-
-    tiers: tuple[str, ...]
-    rows: tuple[FillRow, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -110,7 +76,7 @@ class PageFacts:
     singles: tuple[RowFacts, ...]
     forms: tuple[FormFacts, ...]
     fills: tuple[FillFacts, ...]
-    lists: tuple[FillList, ...]
+    table: FillTable
     notes: tuple[str, ...]
 
 
@@ -132,11 +98,10 @@ def page_facts(
     drawer = PageDrawer(
         works=works, load=load, page=page, view=view, spots=spots, rows=rows, figures=figures, tones=tones
     )
-    forms = _forms(works, load, spots, figures)
-    lists = _lists(works, groups)
-    tall = _view_tall(len(rows), len(singles), len(forms) + len(notes), page, lists)
+    forms = form_facts(works, load, spots, figures)
+    table = fill_table(works, groups)
+    tall = _view_tall(len(rows), len(singles), len(forms) + len(notes), page, table)
     one_to, main = drawer.draw(page.tiers, tall)
-    differ = len({_products(works, group) for group in groups}) > 1
     names = {row.name for row in page.tiers}
     return PageFacts(
         name=page.name,
@@ -149,16 +114,16 @@ def page_facts(
         rows=tuple(_row(row) for row in rows),
         singles=tuple(_single(spot) for spot in singles),
         forms=forms,
-        fills=tuple(_fill(works, group, drawer, tall, with_map=differ) for group in groups),
-        lists=lists,
+        fills=tuple(_fill(works, group, drawer, tall) for group in groups),
+        table=table,
         notes=notes,
     )
 
 
-def _view_tall(rows: int, singles: int, lines: int, page: Page, lists: Sequence[FillList]) -> float:
+def _view_tall(rows: int, singles: int, lines: int, page: Page, table: FillTable) -> float:
     """Paper left for the top view, mm, when all that is said of it shall stand on the same page.
 
-    Where that would leave too little, the drawing comes first and the tables run on to a second page.
+    Where that would leave too little, the drawing takes what its rulers leave and the tables stand on a second page.
     """
     first = (
         29.0
@@ -166,40 +131,20 @@ def _view_tall(rows: int, singles: int, lines: int, page: Page, lists: Sequence[
         + (HEAD_MM + LINE_MM * math.ceil(singles / 2) if singles else 0.0)
         + 4.2 * lines
     )
-    then = 2 * HEAD_MM + LINE_MM * len(page.tiers)
-    then += sum(LINE_MM * (len(lists) > 1) + _fill_line_mm(each) * len(each.rows) for each in lists)
-    left = PAGE_TALL_MM - first - then
+    left = PAGE_TALL_MM - first - HEAD_MM - LINE_MM * len(page.tiers) - _table_mm(table)
     if left < LEAST_VIEW_MM:
         left = max(LEAST_VIEW_MM, PAGE_TALL_MM - first)
     return min(left, MOST_VIEW_MM)
 
 
-def _fill_line_mm(told: FillList) -> float:
-    """Height of a line of the list: its ticks stand two beside each other, and are left out where there are many."""
-    return max(FILL_LINE_MM, 5.8 * math.ceil(len(told.tiers) / 2)) if len(told.tiers) <= MOST_TICKS else FILL_LINE_MM
-
-
-def _lists(works: Works, groups: Sequence[AlikeTiers]) -> tuple[FillList, ...]:
-    """Tell what all tiers share once, then for each group of tiers only what differs."""
-    shared = [fill for fill in groups[0].fills if all(fill in group.fills for group in groups)]
-    told = [(tuple(row.name for group in groups for row in group.tiers), shared)]
-    if len(groups) > 1:
-        told += [
-            (tuple(row.name for row in group.tiers), [fill for fill in group.fills if fill not in shared])
-            for group in groups
-        ]
-    return tuple(FillList(tiers=tiers, rows=_fill_rows(works, fills)) for tiers, fills in told if fills)
-
-
-def _fill_rows(works: Works, fills: Sequence[PlaceFill]) -> tuple[FillRow, ...]:
-    by_lot: dict[str, list[PlaceFill]] = {}
-    for fill in fills:
-        by_lot.setdefault(fill.lot, []).append(fill)
-    return tuple(_fill_row(works, lot, rows) for lot, rows in by_lot.items())
-
-
-def _products(works: Works, group: AlikeTiers) -> tuple[tuple[int, str], ...]:
-    return tuple(sorted({(fill.place, works.lot(fill.lot).product) for fill in group.fills}))
+def _table_mm(table: FillTable) -> float:
+    """Height of the table of fills: one line a lot where all tiers are alike, else blocks of columns and a legend."""
+    if len(table.columns) == 1:
+        return HEAD_MM + FILL_LINE_MM * len(table.lots)
+    blocks = math.ceil(len(table.columns) / MOST_COLUMNS)
+    return blocks * (COLUMNS_HEAD_MM + FILL_LINE_MM * len(table.lines)) + LEGEND_LINE_MM * math.ceil(
+        len(table.lots) / 2
+    )
 
 
 def _row(row: Row) -> RowFacts:
@@ -226,66 +171,11 @@ def _single(spot: Spot) -> RowFacts:
     )
 
 
-def _forms(works: Works, load: Load, spots: Sequence[Spot], figures: Mapping[str, Figure]) -> tuple[FormFacts, ...]:
-    places: dict[str, list[int]] = {}
-    for spot in spots:
-        places.setdefault(spot.form, []).append(spot.place)
-    return tuple(_form(works, load.form(code), numbers, figures[code]) for code, numbers in places.items())
-
-
-def _form(works: Works, form: BodyForm, places: Sequence[int], figure: Figure) -> FormFacts:
-    left, front, right, back = figure.rim.bounds
-    size = f"{whole_mm(right - left)} × {whole_mm(back - front)}, {whole_mm(figure.body.top_mm)} high"
-    return FormFacts(
-        places=runs(places),
-        numbers=tuple(places),
-        name=works.shape(form.shape).name,
-        support=_support_words(works, form),
-        size=size,
-        half_foot=half_foot(figure),
-    )
-
-
-def _support_words(works: Works, form: BodyForm) -> str:
-    """On what, or how, the body stands."""
-    if form.way is not None:
-        spacer = f", spacers {form.spacer} between" if form.spacer else ""
-        how = {
-            StackWay.NESTED: "nested in each other",
-            StackWay.BOXED: "rim on rim, foot on foot",
-            StackWay.PILED: "piled",
-        }[form.way]
-        return f"{form.pieces} {how}{spacer}"
-    if form.support is None:
-        return "on the shelf"
-    under = support(works, form.support)
-    if isinstance(under, Setter):
-        return f"{form.pieces} in setters {form.support}" if form.pieces > 1 else f"in setter {form.support}"
-    kind = "catch disc" if isinstance(under, CatchDisc) else "stilt"
-    return f"on {kind} {form.support}"
-
-
-def _fill(works: Works, group: AlikeTiers, drawer: PageDrawer, tall_mm: float, *, with_map: bool) -> FillFacts:
-    name = group.tiers[0].name
+def _fill(works: Works, group: AlikeTiers, drawer: PageDrawer, tall_mm: float) -> FillFacts:
     return FillFacts(
         tiers=tuple(row.name for row in group.tiers),
-        rows=_fill_rows(works, group.fills),
-        drawing=drawer.draw(group.tiers, tall_mm, name=name)[1],
-        map=drawer.map(group.tiers, name=f"{name}-map") if with_map else None,
-    )
-
-
-def _fill_row(works: Works, lot_code: str, fills: Sequence[PlaceFill]) -> FillRow:
-    lot = works.lot(lot_code)
-    product = works.product(lot.product)
-    return FillRow(
-        places=runs({fill.place for fill in fills}),
-        each=tuple((fill.place, fill.pieces) for fill in fills),
-        product=product.code,
-        name=product.name,
-        lot=lot.code,
-        order_line=f"order {lot.order_line}" if lot.order_line else "stock",
-        pieces=sum(fill.pieces for fill in fills),
+        rows=fill_rows(works, group.fills),
+        drawing=drawer.draw(group.tiers, tall_mm, name=group.tiers[0].name)[1],
     )
 
 

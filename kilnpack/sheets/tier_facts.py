@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from kilnpack.sheets.words import kilograms, posts_words, room_left, short_mm
+from kilnpack.sheets.post_words import post_marks, posts_measured, posts_words
+from kilnpack.sheets.words import kilograms, room_left, short_mm
 from kilnpack.sheets.zones import zone_words
 
 if TYPE_CHECKING:
@@ -28,6 +29,9 @@ class TierFacts:
     flat: bool
     at_mm: str
     posts: str
+    """By their marks, lowest first."""
+    posts_measured: str
+    """Their measured height in all, where the marks do not say it."""
     headroom: str
     headroom_over: str
     above: bool
@@ -45,7 +49,7 @@ def tier_facts(works: Works, load: Load, row: TierPlace, figures: Mapping[str, F
     tier = row.tier
     standings = load.setting(tier.setting).standings
     tallest = max(standings, key=lambda each: figures[each.form].body.top_mm, default=None)
-    heights = {post.code: post.height_mm for post in works.furniture.posts}
+    stock = {post.code: post for post in works.furniture.posts}
     top_mm = figures[tallest.form].body.top_mm if tallest else 0.0
     ware_kg = sum(figures[each.form].body.ware_kg for each in standings)
     return TierFacts(
@@ -55,7 +59,8 @@ def tier_facts(works: Works, load: Load, row: TierPlace, figures: Mapping[str, F
         shelf=tier.shelf,
         flat=tier.flat,
         at_mm=short_mm(tier.base_mm),
-        posts=posts_words(tuple(heights[code] for code in tier.posts)),
+        posts=posts_words(tier.posts, post_marks(works, load)),
+        posts_measured=posts_measured([stock[code] for code in tier.posts]),
         headroom=room_left(tier.room_mm - top_mm),
         headroom_over=f"over {tallest.place}" if tallest else "empty shelf",
         above=row.above is not None,

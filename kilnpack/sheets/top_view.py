@@ -10,6 +10,7 @@ from shapely import affinity
 
 from kilnpack.shapes.outlines import square
 from kilnpack.sheets import svg
+from kilnpack.sheets.post_words import PLUS
 from kilnpack.sheets.tones import APART_MM, PLAIN, Tone, hatch_lines
 from kilnpack.sheets.words import whole_mm
 
@@ -202,11 +203,16 @@ def _posts(top: TopView, frame: _Frame) -> list[str]:
     side = top.post_side_mm
     if side is None:
         return []
-    em = min(4.2, side * frame.scale / (max(len(top.post_words), 3) * svg.FIGURE_SHARE) * 0.92)
+    lines = [f"{'+' if n else ''}{mark}" for n, mark in enumerate(top.post_words.split(PLUS))]
+    room = side * frame.scale * 0.92
+    em = min(4.2, room / (max(3, *(len(text) for text in lines)) * svg.FIGURE_SHARE), room / len(lines))
     drawn = []
     for x_mm, y_mm in top.view.posts_mm:
         drawn.append(svg.shape(square(x_mm, y_mm, side), frame.scale, *frame.at(0.0, 0.0), fill=svg.INK))
-        drawn.append(svg.centred(*frame.at(x_mm, y_mm), top.post_words, em=em, fill="#fff", font_weight="bold"))
+        x, y = frame.at(x_mm, y_mm)
+        for n, text in enumerate(lines):
+            line = y + (n - (len(lines) - 1) / 2) * em
+            drawn.append(svg.centred(x, line, text, em=em, fill="#fff", font_weight="bold"))
     return drawn
 
 

@@ -1,4 +1,4 @@
-"""How figures are said on a sheet: clock hours, posts, place lists, whole millimetres."""
+"""How figures are said on a sheet: clock hours, place lists, whole millimetres."""
 
 from __future__ import annotations
 
@@ -30,16 +30,6 @@ def clock_hour(direction_deg: float) -> str:
     half_hours = math.floor(((90.0 - direction_deg) / 15.0) + 0.5) % 24
     hour, half = divmod(half_hours, 2)
     return f"{hour or 12}:{'30' if half else '00'}"
-
-
-def posts_words(heights_mm: tuple[float, ...]) -> str:
-    """Return the posts of a tier as "150 = 100 + 50", lowest post first."""
-    if not heights_mm:
-        return "open top"
-    single = [short_mm(height) for height in heights_mm]
-    if len(single) == 1:
-        return single[0]
-    return f"{short_mm(sum(heights_mm))} = {' + '.join(single)}"
 
 
 def short_mm(length_mm: float) -> str:

@@ -13,10 +13,11 @@ from kilnpack.model.pieces import Stage
 from kilnpack.model.programmes import Atmosphere, Programme, Segment
 from kilnpack.sheets import svg
 from kilnpack.sheets.curve import curve_points, draw_curve
-from kilnpack.sheets.elevation import draw_elevation, draw_plan
+from kilnpack.sheets.elevation import draw_elevation
 from kilnpack.sheets.facts import Tightest, loading_facts
 from kilnpack.sheets.figures import figures_of, from_front
 from kilnpack.sheets.isometric import draw_isometric, seen
+from kilnpack.sheets.kiln_plan import draw_plan
 from kilnpack.sheets.order import tiers_in_order
 from kilnpack.sheets.tones import tones_of
 from tests.sheets.small_works import LOAD, WORKS, round_load
@@ -36,8 +37,8 @@ def test_the_elevation_names_every_tier_with_its_posts() -> None:
     drawing = elevation()
     names = re.findall(r'font-size="6.35"[^>]*>([^<]+)<', drawing.body)
     assert sorted(names) == sorted(row.name for row in TIERS)
-    assert "posts 150 = 100 + 50" in drawing.body
-    assert "shelf at 144, setting 7" in drawing.body
+    assert "posts 100 + 50" in drawing.body
+    assert "at 144 · setting 7" in drawing.body
     assert ET.fromstring(drawing.svg).get("width") == "190mm"
 
 

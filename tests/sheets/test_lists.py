@@ -47,7 +47,7 @@ def test_a_measured_post_says_what_is_marked_on_it() -> None:
     """Guards that a post shrunk in use is still found by its mark."""
     works = tall_posts_works()
     picks = {pick.code: pick.name for pick in pick_list(works, LOAD, tiers_in_order(works, LOAD))}
-    assert picks["P150"] == "post 149.5 mm (marked 150)"
+    assert picks["P150"] == "post 150 mm (measured 149.5)"
 
 
 def test_a_load_without_supports_or_cones_lists_none() -> None:

@@ -69,10 +69,10 @@ def test_a_shelf_on_the_page_measures_what_the_scale_says() -> None:
 
 
 def test_a_setting_page_is_one_page_where_its_tables_leave_room_for_the_drawing() -> None:
-    """Guards against pages that run over by a line: all but setting 1, which five tiers share, end before the next."""
+    """Guards against pages that run over by a line: every setting ends before the next."""
     starts = [k for k, text in enumerate(PAGES) if re.search(r"Setting \d", text)]
     ends = [*starts[1:], next(k for k, text in enumerate(PAGES) if "Programme Glost" in text)]
-    assert [end - start for start, end in zip(starts, ends, strict=True)] == [2, *[1] * 7]
+    assert [end - start for start, end in zip(starts, ends, strict=True)] == [1] * 8
 
 
 def test_front_is_said_on_every_page() -> None:
@@ -283,8 +283,8 @@ def test_all_ways_of_standing_are_said() -> None:
     assert told == {"on the shelf", "on stilt TRI40", "on catch disc DISC90", "in setter CRANK30"}
 
 
-def test_a_page_whose_tiers_hold_other_products_shows_a_map_of_each() -> None:
-    """Guards places that change ware from tier to tier: plain in the large drawing, shown on a map for each filling."""
+def test_a_page_whose_tiers_hold_other_products_tells_them_in_one_table() -> None:
+    """Guards places that change ware from tier to tier: plain on paper, a column for each filling, hatched on a tablet."""
     stacks = tuple(
         replace(
             stack,
@@ -304,7 +304,10 @@ def test_a_page_whose_tiers_hold_other_products_shows_a_map_of_each() -> None:
     facts = loading_facts(WORKS, replace(LOAD, stacks=stacks), title="x", tightest=Tightest())
     page = next(page for page in facts.pages if page.setting == "S4")
     assert [fill.tiers for fill in page.fills] == [("A5",), ("C4",)]
-    assert all(fill.map is not None for fill in page.fills)
+    assert page.table.columns == (("A5",), ("C4",))
+    changed = [line for line in page.table.lines if line.cells[0] != line.cells[1]]
+    assert [(part.lot, part.product) for line in changed for part in line.cells[0]] == [("L07", "POT-W")]
+    assert [part.lot for line in changed for part in line.cells[1]] == ["L08"]
     assert "POT-W" not in page.drawing.body
     assert "POT-W" in page.fills[0].drawing.body
     assert loading_pdf(facts, made_at=WORKS.now)[:5] == b"%PDF-"

@@ -12,7 +12,6 @@ from kilnpack.sheets.words import (
     hours,
     kelvin,
     kilograms,
-    posts_words,
     room_left,
     runs,
     short_mm,
@@ -44,13 +43,6 @@ def test_every_step_of_15_degrees_is_half_an_hour(steps: int) -> None:
     """Guards that turning clockwise by 15 degrees moves the hand by half an hour, round the whole clock."""
     hour, minutes = clock_hour(90.0 - 15.0 * steps).split(":")
     assert (int(hour) % 12) * 2 + (minutes == "30") == steps % 24
-
-
-def test_posts_are_said_as_a_sum_from_the_lowest_up() -> None:
-    """Guards the words a loader builds a tier from."""
-    assert posts_words((100.0, 50.0)) == "150 = 100 + 50"
-    assert posts_words((149.5,)) == "149.5"
-    assert posts_words(()) == "open top"
 
 
 @given(st.sets(st.integers(min_value=1, max_value=60), min_size=1))
