@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from kilnpack.packing.shelf.construct import bottom_left
 from kilnpack.packing.shelf.master import Counts, fewest, worth_of_kinds
 from kilnpack.packing.shelf.pack import HEAT_SHARE, as_setting, demand_of
 from kilnpack.packing.shelf.tables import tables_for
@@ -46,6 +47,9 @@ PRICED_SHARE = 0.012
 ONE_BY_ONE_SHARE = 0.3
 ONE_BY_ONE_SECONDS = 1.0
 """Part of the budget, and most seconds, for filling shelf after shelf before prices are asked."""
+
+PLAIN_SHARE = 0.6
+"""Part of the budget after which plain bottom-left is broken off and filled up from the settings known."""
 
 POWERS = (1.3, 1.0, 1.7, 2.2)
 """A body is worth its area to one of these powers while shelf after shelf is filled: large ones must not be left."""
@@ -102,6 +106,7 @@ def pack_shelves(
     pool = Pool()
     _first_settings(pool, tables, demand, wanted, seed, meter)
     pool.chosen = greedy_choice(pool, wanted, tables.area)
+    _fill_bottom_left(pool, tables, demand, wanted, meter)
     crew: Executor = InPlace() if workers <= 1 else ThreadPoolExecutor(workers)
     with crew:
         _fill_one_by_one(pool, tables, demand, wanted, seed, meter, crew, max(1, workers))
@@ -124,6 +129,25 @@ def _first_settings(pool: Pool, tables: ShelfTables, demand: Demand, wanted: Cou
         pool.add(found)
         pool.evaluations += spent
         meter.spend(spent)
+
+
+def _fill_bottom_left(pool: Pool, tables: ShelfTables, demand: Demand, wanted: Counts, meter: Meter) -> None:
+    """Fill shelf after shelf by plain bottom-left: the least any choice has to reach."""
+    row: list[Counts] = []
+    rest = np.array(wanted)
+    while rest.any() and meter.share < PLAIN_SHARE:
+        places = tuple(bottom_left(tables, replace(demand, count=np.minimum(demand.count, rest))))
+        held = np.bincount([place[0] for place in places], minlength=len(wanted))
+        counts = tuple(int(n) for n in held)
+        pool.add({counts: places})
+        # with as much of each kind left, the next shelf would be the same
+        often = int((rest[held > 0] // held[held > 0]).min())
+        row += [counts] * often
+        rest -= often * held
+    if rest.any():
+        row += greedy_choice(pool, tuple(int(n) for n in rest), tables.area)
+    if len(row) < len(pool.chosen):
+        pool.chosen = row
 
 
 def _fill_one_by_one(

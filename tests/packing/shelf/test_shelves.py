@@ -8,8 +8,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from kilnpack.packing.shelf.construct import bottom_left
 from kilnpack.packing.shelf.master import fewest, worth_of_kinds
+from kilnpack.packing.shelf.pack import demand_of
 from kilnpack.packing.shelf.shelves import Pool, greedy_choice, pack_shelves
+from kilnpack.packing.shelf.tables import tables_for
 from kilnpack.search.budget import Budget
 from kilnpack.shapes.room import RectOutline, Room
 from tests.packing.shelf.geometry import worst_gap_lack
@@ -96,3 +99,15 @@ def test_prices_find_what_one_by_one_does_not() -> None:
     assert Counter(p.body for s in long for p in s.placements) == {0: 6, 1: 16, 2: 30, 3: 3}
     area = sum(body.count * 3.1416 * body.primitives[0].profile[0][1] ** 2 for body in bodies)
     assert len(long) >= area / (330 * 280)
+
+
+def test_never_more_shelves_than_plain_bottom_left() -> None:
+    """Guards the floor: with hardly any budget, no more shelves than filling one after another by hand takes."""
+    bodies = [replace(body, count=4 * body.count) for body in WARE]
+    tables, demand = tables_for(SHELF, bodies), demand_of(SHELF, bodies)
+    left, plain = demand.count.copy(), 0
+    while left.any():
+        for place in bottom_left(tables, replace(demand, count=left)):
+            left[place[0]] -= 1
+        plain += 1
+    assert len(pack_shelves(SHELF, bodies, budget=Budget(effort=20), seed=1)) <= plain
