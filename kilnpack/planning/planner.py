@@ -7,24 +7,23 @@ the same packer.
 from __future__ import annotations
 
 import signal
-from dataclasses import dataclass, field
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING
 
 from kilnpack.planning.clock import NEVER_H
 from kilnpack.planning.estimate import AreaHeight
-from kilnpack.planning.interrupts import Interrupts, remembered_interrupts
+from kilnpack.planning.interrupts import remembered_interrupts
 from kilnpack.planning.outcomes import cannot_beat, goals_of, outcomes_of
-from kilnpack.planning.packs import Checker, EstimatedPack, Packer, RealPack
+from kilnpack.planning.packs import Checker, EstimatedPack, Packer
 from kilnpack.planning.plan_values import firing_codes, plan_of
+from kilnpack.planning.planning_call import Planning, planning_of
 from kilnpack.planning.policies import Policy, PolicyKind
 from kilnpack.planning.run import Run, run
 from kilnpack.planning.shifting import shifted
 from kilnpack.planning.told import Word
-from kilnpack.search.budget import Budget, Meter
 from kilnpack.search.executor import executor
-from kilnpack.search.listener import Listener, Progress, Silent
+from kilnpack.search.listener import Listener, Silent
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -34,6 +33,7 @@ if TYPE_CHECKING:
     from kilnpack.planning.estimate import Estimate
     from kilnpack.planning.shifting import Rated
     from kilnpack.planning.shop import Shop
+    from kilnpack.search.budget import Budget
 
 FIRST_DUE = Policy(kind=PolicyKind.FIRST_DUE)
 POLICIES = (
@@ -45,77 +45,13 @@ POLICIES = (
     Policy(kind=PolicyKind.MOST_GAIN),
 )
 """The first of them is packed before anything is learnt."""
-PACKED_POLICIES = 2
-"""How many of the policies that look best by estimate are packed in full, beside first due first served."""
-SHORT_LOAD_S = 2.0
-"""Seconds a load must get for more than one of them to be packed."""
 ESTIMATE_SHARE = 0.1
 """Share of the budget after which no further policy is tried by estimate."""
 SHIFT_SHARE = 0.15
 """Share of the budget that goes to shifting lines by estimate."""
-LATE_SHARE = 0.75
-"""Share of the budget after which only first due first is still packed, so that a slow packer keeps to the time."""
 SHIFT_EFFORT = 50
 """Effort that pays for one trial of shifting lines."""
 SHIFT_TRIALS = 400
-LOADS_AHEAD = 8
-"""Loads that the time left is kept for at least, as a plan may take more firings than expected."""
-LEAST_LOAD_S = 0.3
-MOST_LOAD_S = 8.0
-
-
-@dataclass(slots=True)
-class _Planning:
-    """One call of `plan_firings`."""
-
-    works: Works
-    meter: Meter
-    seed: int
-    listener: Listener
-    estimate: Estimate
-    interrupts: Interrupts
-    pack: RealPack | None = None
-    loads_expected: int = 1
-    run_ends_s: float = 0.0
-    begun_calls: int = 0
-    plans: list[Plan] = field(default_factory=list)
-    stopped: bool = False
-    word: Word | None = None
-    """What another process says to this one."""
-
-    @property
-    def packed_policies(self) -> int:
-        """How many policies are packed beside first due first served: fewer where loads would get little time."""
-        seconds = self.meter.budget.seconds
-        if seconds is None or seconds >= SHORT_LOAD_S * self.loads_expected * (1 + PACKED_POLICIES):
-            return PACKED_POLICIES
-        return 1
-
-    def has_time(self) -> bool:
-        """Whether another policy may be tried and packed."""
-        return not self.stopped and self.meter.share < LATE_SHARE
-
-    def load_budget(self) -> Budget:
-        """Return what one load may cost: an equal part of what is left for this run."""
-        budget = self.meter.budget
-        if budget.seconds is None:
-            return Budget(effort=max(1, (budget.effort or 0) // (self.loads_expected * (1 + PACKED_POLICIES))))
-        calls = self.pack.calls if self.pack is not None else 0
-        loads = max(LOADS_AHEAD, self.loads_expected - (calls - self.begun_calls))
-        left = (self.run_ends_s - self.meter.elapsed_s) / loads
-        return Budget(seconds=max(LEAST_LOAD_S, min(MOST_LOAD_S, left)))
-
-    def hear(self, step: str, shop: Shop) -> bool:
-        """Tell the listener; False once it wants to stop."""
-        progress = Progress(
-            step=f"{step}: {len(shop.fired)} firings",
-            value=float(len(shop.fired)),
-            share=self.meter.share,
-            elapsed_s=self.meter.elapsed_s,
-        )
-        self.stopped |= self.word is not None and self.word.was_said and self.word.goals() is None
-        self.stopped |= self.interrupts.came or not self.listener.heard(progress)
-        return not self.stopped
 
 
 def plan_firings(  # noqa: PLR0913 - what is planned, with what, for how long, and who listens
@@ -161,7 +97,7 @@ def plan_firings(  # noqa: PLR0913 - what is planned, with what, for how long, a
     """
     with remembered_interrupts() as interrupts:
         area = estimate if estimate is not None else AreaHeight(works)
-        planning = _planning(works, budget, seed, listener or Silent(), area, interrupts, packer, checker)
+        planning = planning_of(works, budget, seed, listener or Silent(), area, interrupts, packer, checker)
         if workers > 1 and policies:
             _try_beside(planning, policies)
         else:
@@ -169,32 +105,7 @@ def plan_firings(  # noqa: PLR0913 - what is planned, with what, for how long, a
     return min(planning.plans, key=lambda plan: plan.goals.order)
 
 
-def _planning(
-    works: Works,
-    budget: Budget,
-    seed: int,
-    listener: Listener,
-    estimate: Estimate,
-    interrupts: Interrupts,
-    packer: Packer,
-    checker: Checker | None,
-) -> _Planning:
-    """Return a planning with its packer."""
-    planning = _Planning(
-        works=works, meter=budget.start(), seed=seed, listener=listener, estimate=estimate, interrupts=interrupts
-    )
-    planning.pack = RealPack(
-        packer=packer,
-        checker=checker,
-        seed=seed,
-        budget_of=planning.load_budget,
-        estimate=estimate,
-        interrupts=interrupts,
-    )
-    return planning
-
-
-def _try_all(planning: _Planning, policies: Sequence[Policy]) -> None:
+def _try_all(planning: Planning, policies: Sequence[Policy]) -> None:
     """Pack the first policy, then those that look best by what was learnt from it, last first due first served."""
     begin = policies[0] if policies else FIRST_DUE
     _try_policies(planning, begin, policies, runs=planning.packed_policies + 1)
@@ -202,7 +113,7 @@ def _try_all(planning: _Planning, policies: Sequence[Policy]) -> None:
         _packed(planning, FIRST_DUE, runs_after=0)
 
 
-def _try_beside(planning: _Planning, policies: Sequence[Policy]) -> None:
+def _try_beside(planning: Planning, policies: Sequence[Policy]) -> None:
     """Pack first due first served in a second process, all other policies in this one."""
     assert planning.pack is not None
     pack = planning.pack
@@ -228,7 +139,7 @@ def first_due_plan(
 ) -> Plan | None:
     """Pack first due first served in a process of its own; None once it hears of goals that it cannot beat."""
     with remembered_interrupts() as interrupts:
-        planning = _planning(works, budget, seed, Silent(), AreaHeight(works), interrupts, packer, checker)
+        planning = planning_of(works, budget, seed, Silent(), AreaHeight(works), interrupts, packer, checker)
         planning.word = word
         planning.loads_expected = max(1, len(_estimated(planning, FIRST_DUE).shop.fired))
         _packed(planning, FIRST_DUE, runs_after=0)
@@ -242,7 +153,7 @@ def _aside(works: Works, budget: Budget, seed: int, packer: Packer, checker: Che
     return found
 
 
-def _try_policies(planning: _Planning, begin: Policy, policies: Sequence[Policy], *, runs: int) -> None:
+def _try_policies(planning: Planning, begin: Policy, policies: Sequence[Policy], *, runs: int) -> None:
     """Pack the first policy, learn from it, and pack those that then look best; `runs` are shared in time."""
     planning.loads_expected = max(1, len(_estimated(planning, begin).shop.fired))
     _packed(planning, begin, runs_after=runs - 1)
@@ -254,7 +165,7 @@ def _try_policies(planning: _Planning, begin: Policy, policies: Sequence[Policy]
                 _packed(planning, policy, runs_after=runs - 1 - number)
 
 
-def _estimated(planning: _Planning, policy: Policy) -> Run:
+def _estimated(planning: Planning, policy: Policy) -> Run:
     """Run a policy with estimated loads."""
     typical = planning.pack.typical if planning.pack is not None else {}
     pack = EstimatedPack(planning.estimate, typical)
@@ -265,7 +176,7 @@ def _estimated(planning: _Planning, policy: Policy) -> Run:
     return run(planning.works, policy, pack, planning.estimate, seed=planning.seed, goes_on=goes_on)
 
 
-def _ranked(planning: _Planning, policies: Sequence[Policy]) -> list[Policy]:
+def _ranked(planning: Planning, policies: Sequence[Policy]) -> list[Policy]:
     """Return the policies, the best by estimate first; those there was no time to try come last."""
     rated: list[tuple[tuple[float, ...], int]] = []
     begun_s, seconds = planning.meter.elapsed_s, planning.meter.budget.seconds
@@ -278,7 +189,7 @@ def _ranked(planning: _Planning, policies: Sequence[Policy]) -> list[Policy]:
     return tried + [policy for policy in policies if policy not in tried]
 
 
-def _rated(planning: _Planning, policy: Policy) -> Rated:
+def _rated(planning: Planning, policy: Policy) -> Rated:
     """Run a policy with estimated loads; return its goals and late lines."""
     found = _estimated(planning, policy)
     planning.stopped |= found.stopped
@@ -287,7 +198,7 @@ def _rated(planning: _Planning, policy: Policy) -> Rated:
     return goals_of(found, outcomes).order, late
 
 
-def _shifted(planning: _Planning, policy: Policy) -> Policy:
+def _shifted(planning: Planning, policy: Policy) -> Policy:
     """Improve the policy that looks best by shifting lines, as long as the budget says."""
     budget, begun_s = planning.meter.budget, planning.meter.elapsed_s
 
@@ -302,7 +213,7 @@ def _shifted(planning: _Planning, policy: Policy) -> Policy:
     return shifted(policy, lines, lambda tried: _rated(planning, tried), goes_on, seed=planning.seed)
 
 
-def _packed(planning: _Planning, policy: Policy, *, runs_after: int) -> None:
+def _packed(planning: Planning, policy: Policy, *, runs_after: int) -> None:
     """Run a policy with packed loads and keep its plan."""
     assert planning.pack is not None
     left_s = (planning.meter.budget.seconds or 0.0) - planning.meter.elapsed_s

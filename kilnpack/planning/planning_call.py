@@ -1,0 +1,108 @@
+"""One call of the planner: its works, its time, its packer, and the plans so far."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from kilnpack.planning.packs import Checker, Packer, RealPack
+from kilnpack.search.budget import Budget, Meter
+from kilnpack.search.listener import Listener, Progress
+
+if TYPE_CHECKING:
+    from kilnpack.model.plans import Plan
+    from kilnpack.model.works import Works
+    from kilnpack.planning.estimate import Estimate
+    from kilnpack.planning.interrupts import Interrupts
+    from kilnpack.planning.shop import Shop
+    from kilnpack.planning.told import Word
+
+PACKED_POLICIES = 2
+"""How many of the policies that look best by estimate are packed in full, beside first due first served."""
+SHORT_LOAD_S = 2.0
+"""Seconds a load must get for more than one of them to be packed."""
+LATE_SHARE = 0.75
+"""Share of the budget after which only first due first is still packed, so that a slow packer keeps to the time."""
+LOADS_AHEAD = 8
+"""Loads that the time left is kept for at least, as a plan may take more firings than expected."""
+LEAST_LOAD_S = 0.3
+MOST_LOAD_S = 8.0
+
+
+@dataclass(slots=True)
+class Planning:
+    """One call of `plan_firings`."""
+
+    works: Works
+    meter: Meter
+    seed: int
+    listener: Listener
+    estimate: Estimate
+    interrupts: Interrupts
+    pack: RealPack | None = None
+    loads_expected: int = 1
+    run_ends_s: float = 0.0
+    begun_calls: int = 0
+    plans: list[Plan] = field(default_factory=list)
+    stopped: bool = False
+    word: Word | None = None
+    """What another process says to this one."""
+
+    @property
+    def packed_policies(self) -> int:
+        """How many policies are packed beside first due first served: fewer where loads would get little time."""
+        seconds = self.meter.budget.seconds
+        if seconds is None or seconds >= SHORT_LOAD_S * self.loads_expected * (1 + PACKED_POLICIES):
+            return PACKED_POLICIES
+        return 1
+
+    def has_time(self) -> bool:
+        """Whether another policy may be tried and packed."""
+        return not self.stopped and self.meter.share < LATE_SHARE
+
+    def load_budget(self) -> Budget:
+        """Return what one load may cost: an equal part of what is left for this run."""
+        budget = self.meter.budget
+        if budget.seconds is None:
+            return Budget(effort=max(1, (budget.effort or 0) // (self.loads_expected * (1 + PACKED_POLICIES))))
+        calls = self.pack.calls if self.pack is not None else 0
+        loads = max(LOADS_AHEAD, self.loads_expected - (calls - self.begun_calls))
+        left = (self.run_ends_s - self.meter.elapsed_s) / loads
+        return Budget(seconds=max(LEAST_LOAD_S, min(MOST_LOAD_S, left)))
+
+    def hear(self, step: str, shop: Shop) -> bool:
+        """Tell the listener; False once it wants to stop."""
+        progress = Progress(
+            step=f"{step}: {len(shop.fired)} firings",
+            value=float(len(shop.fired)),
+            share=self.meter.share,
+            elapsed_s=self.meter.elapsed_s,
+        )
+        self.stopped |= self.word is not None and self.word.was_said and self.word.goals() is None
+        self.stopped |= self.interrupts.came or not self.listener.heard(progress)
+        return not self.stopped
+
+
+def planning_of(
+    works: Works,
+    budget: Budget,
+    seed: int,
+    listener: Listener,
+    estimate: Estimate,
+    interrupts: Interrupts,
+    packer: Packer,
+    checker: Checker | None,
+) -> Planning:
+    """Return a planning with its packer."""
+    planning = Planning(
+        works=works, meter=budget.start(), seed=seed, listener=listener, estimate=estimate, interrupts=interrupts
+    )
+    planning.pack = RealPack(
+        packer=packer,
+        checker=checker,
+        seed=seed,
+        budget_of=planning.load_budget,
+        estimate=estimate,
+        interrupts=interrupts,
+    )
+    return planning
