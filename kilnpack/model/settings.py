@@ -57,7 +57,6 @@ class WorksSettings:
     overhang_most_mm: float = 0.0  # W2
     nest_loose_mm: float = 4.0  # W4
     stilt_overhang_mm: float = 100.0  # W7
-    metal_stilt_degc: float = 1100.0  # W7
     hard_porcelain_degc: float = 1300.0  # W7: above it no glost ware stands on stilts
     large_flat_mm: float = 300.0  # W11
     pin_flat_mm: float = 250.0  # W11
@@ -85,7 +84,6 @@ class WorksSettings:
     scrap_glost_share: float = 0.08  # T8
     scrap_decoration_share: float = 0.03  # T8
     second_glost_share: float = 0.0  # T8
-    refires_most: int = 1  # T9
     cleaning_h_per_shelf: float = 2.0 / 30.0  # T10
     # money
     labour_money_per_h: float = 25.0
