@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import math
 import sys
 import time
 from dataclasses import replace
@@ -63,12 +64,17 @@ def run_one(path: Path, layouts: Path, seconds: float, *, workers: int, seed: in
 
 
 def plain_value(instance: Instance) -> float:
-    """Return what plain bottom-left reaches: covered share, or number of shelves filled one after another."""
+    """Return what plain bottom-left reaches: covered share, or number of shelves filled one after another.
+
+    Not a number where a body does not stand on the raster even on an empty shelf.
+    """
     tables, demand = tables_for(instance.room, instance.bodies), demand_of(instance.room, instance.bodies)
     layout: Places = []
     left = demand.count.copy()
     while left.any() and (instance.data["family"] == "B" or not layout):
         shelf = bottom_left(tables, replace(demand, count=left))
+        if not shelf:
+            return math.nan
         for place in shelf:
             left[place[0]] -= 1
         layout.append([list(place) for place in shelf])

@@ -48,7 +48,7 @@ ONE_BY_ONE_SHARE = 0.3
 ONE_BY_ONE_SECONDS = 1.0
 """Part of the budget, and most seconds, for filling shelf after shelf before prices are asked."""
 
-PLAIN_SHARE = 0.6
+PLAIN_SHARE = 0.9
 """Part of the budget after which plain bottom-left is broken off and filled up from the settings known."""
 
 POWERS = (1.3, 1.0, 1.7, 2.2)
@@ -137,6 +137,9 @@ def _fill_bottom_left(pool: Pool, tables: ShelfTables, demand: Demand, wanted: C
     rest = np.array(wanted)
     while rest.any() and meter.share < PLAIN_SHARE:
         places = tuple(bottom_left(tables, replace(demand, count=np.minimum(demand.count, rest))))
+        if not places:
+            # what is left stands only at angles or places the raster does not hold
+            break
         held = np.bincount([place[0] for place in places], minlength=len(wanted))
         counts = tuple(int(n) for n in held)
         pool.add({counts: places})

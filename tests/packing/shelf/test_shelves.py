@@ -111,3 +111,11 @@ def test_never_more_shelves_than_plain_bottom_left() -> None:
             left[place[0]] -= 1
         plain += 1
     assert len(pack_shelves(SHELF, bodies, budget=Budget(effort=20), seed=1)) <= plain
+
+
+def test_bodies_off_the_raster_are_placed_all_the_same() -> None:
+    """Guards bottom-left's limits: rounds that fit between the walls by half a millimetre stand one to a shelf."""
+    room = Room(outline=RectOutline(width_mm=202.8, depth_mm=202.8))
+    body = disc_body(101.2, 2)
+    assert bottom_left(tables_for(room, [body]), demand_of(room, [body])) == []
+    assert len(pack_shelves(room, [body], budget=Budget(effort=12), seed=1)) == 2
