@@ -9,6 +9,7 @@ from datetime import timedelta
 from typing import TYPE_CHECKING, Any, Literal
 
 from kilnpack.sheets.plan_rows import Doing
+from kilnpack.sheets.ranges import shared_range, told
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -166,10 +167,10 @@ def waterfall(
             edgecolor=INK,
             linewidth=0.7,
         )
-        _money(axes, k, max(total, total + step.money), step.money)
+        _money(axes, k, max(total, total + step.money), told(step.money, step.range_share))
         total += step.money
     axes.barh(len(steps), total, height=0.6, color="#D6D6D6", edgecolor=INK, linewidth=1.2)
-    _money(axes, len(steps), max(total, 0.0), total)
+    _money(axes, len(steps), max(total, 0.0), told(total, shared_range(steps)))
     axes.set_yticks(range(len(steps) + 1), [*(step.name for step in steps), "in all"])
     axes.set_ylim(len(steps) + 0.6, -0.6)
     axes.margins(x=0.15)
@@ -178,8 +179,8 @@ def waterfall(
     return _saved(figure, form)
 
 
-def _money(axes: Axes, row: int, x: float, money: float) -> None:
-    axes.annotate(f"{money:,.2f}", (x, row), xytext=(4, 0), textcoords="offset points", va="center", fontsize=9)
+def _money(axes: Axes, row: int, x: float, money: str) -> None:
+    axes.annotate(money, (x, row), xytext=(4, 0), textcoords="offset points", va="center", fontsize=9)
 
 
 def _saved(figure: Figure, form: Literal["svg", "png", "pdf"]) -> bytes:

@@ -6,7 +6,9 @@ import re
 from math import fsum, prod
 from typing import TYPE_CHECKING
 
-from kilnpack.sheets.plan_rows import CostStep, FiringCost, OwnerRows, ProductCost
+from kilnpack.heat.prices import bill_factor
+from kilnpack.sheets.plan_rows import CostStep, FiringCost, LineEnergy, OwnerRows, ProductCost
+from kilnpack.sheets.ranges import told
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -46,7 +48,8 @@ def owner_rows(
     extra
         Cost that is not energy, such as people; put after the energy in the waterfall.
     """
-    unshared = f"{report.unshared_kwh:,.0f} kWh were taken by firings that carry no ware of an order or of stock"
+    unshared_kwh = told(report.unshared_kwh, report.range_share)
+    unshared = f"{unshared_kwh} kWh were taken by firings that carry no ware of an order or of stock"
     return OwnerRows(
         title=title,
         works=works.name,
@@ -55,15 +58,25 @@ def owner_rows(
         steps=(*_steps(report), *extra),
         products=tuple(_product(works, report, row) for row in report.products),
         firings=tuple(_firing(code, fired) for code, fired in zip(firings, report.firings, strict=True)),
+        order_lines=tuple(LineEnergy(line=line or "", kwh=kwh) for line, kwh in report.order_lines),
         range_share=report.range_share,
         readings=report.readings,
         remarks=(
-            f"Energy is shared by {report.rule.value}; gas counts as net calorific value",
+            f"What a lot's own mass takes it carries itself; the rest is shared by {report.rule.value}",
+            _basis(works, report),
             f"Not in it: {report.not_in_it}",
             *((unshared,) if report.unshared_kwh > 0.5 else ()),
             *_remarks(report),
         ),
     )
+
+
+def _basis(works: Works, report: EnergyReport) -> str:
+    """What the kWh of the page are, and which kilns are billed by another value."""
+    kilns = [works.kiln(code) for code in sorted({fired.balance.kiln for fired in report.firings})]
+    gross = [kiln.code for kiln in kilns if bill_factor(kiln.energy) > 1.0]
+    words = "kWh are electric energy, or gas by its net calorific value"
+    return f"{words}; the bill of {', '.join(gross)} counts gas by its gross calorific value" if gross else words
 
 
 def _remarks(report: EnergyReport) -> tuple[str, ...]:
@@ -87,7 +100,7 @@ def _steps(report: EnergyReport) -> tuple[CostStep, ...]:
             if fired.balance.total_kwh > 0
         )
         if money:
-            steps.append(CostStep(name=name, money=money))
+            steps.append(CostStep(name=name, money=money, range_share=report.range_share))
     return tuple(steps)
 
 
@@ -116,6 +129,8 @@ def _product(works: Works, report: EnergyReport, piece: GoodPiece) -> ProductCos
         money_per_good=piece.money,
         co2_kg_per_good=piece.co2_kg,
         price_money=product.price_money,
+        marginal_kwh_per_good=piece.marginal_kwh,
+        usual_kwh_per_good=piece.usual_kwh,
         without=without,
     )
 

@@ -6,11 +6,12 @@ from dataclasses import dataclass
 from html import escape
 from typing import TYPE_CHECKING
 
-from kilnpack.heat.report import with_range
 from kilnpack.sheets.charts import inline, waterfall
 from kilnpack.sheets.files import file_name, write_bytes
 from kilnpack.sheets.loading_pdf import typeset
+from kilnpack.sheets.ranges import shared_range, span, told
 from kilnpack.sheets.tablet import packed
+from kilnpack.sheets.words import counted
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -22,12 +23,15 @@ PRODUCT_HEADINGS = (
     "product",
     "name",
     "good pieces",
-    "kWh a good piece",
+    "kWh a good piece: its share",
+    "at usual fill",
+    "one more piece",
     "cost a good piece",
     "CO₂ kg",
     "price",
     "cost share of price",
 )
+LINE_HEADINGS = ("order line", "kWh")
 FIRING_HEADINGS = (
     "firing",
     "kiln",
@@ -85,6 +89,8 @@ def _facts(rows: OwnerRows) -> dict[str, object]:
         "remarks": list(rows.remarks),
         "product_headings": list(PRODUCT_HEADINGS),
         "products": _products(rows),
+        "line_headings": list(LINE_HEADINGS),
+        "lines": _lines(rows),
         "firing_headings": list(FIRING_HEADINGS),
         "firings": _firings(rows),
     }
@@ -96,18 +102,24 @@ def _summary(rows: OwnerRows) -> list[str]:
     money = sum(step.money for step in rows.steps)
     good = sum(row.good_pieces for row in rows.products)
     co2_kg = sum(row.co2_kg for row in rows.firings)
-    lines = [f"{len(rows.firings)} firings: {kwh:,.0f} kWh, {money:,.2f} {rows.currency}, {co2_kg:,.0f} kg CO₂"]
+    share, money_share = rows.range_share, shared_range(rows.steps)
+    about = "about " if share > 0 else ""
+    between = f" ({span(kwh, share)})" if share > 0 else ""
+    firings = counted(len(rows.firings), "firing", "firings")
+    all_money, all_co2 = told(money, money_share), told(co2_kg, share, decimals=0)
+    energy = f"{about}{told(kwh, share, decimals=0)} kWh{between}"
+    lines = [f"{firings}: {energy}, {all_money} {rows.currency}, {all_co2} kg CO₂"]
     whole = [row for row in rows.products if not row.without]
     if good and len(whole) == len(rows.products):
         lines.append(
-            f"{good:,.0f} good pieces expected: {kwh / good:.2f} kWh and {money / good:.2f} {rows.currency} each"
+            f"{good:,.0f} good pieces expected: {told(kwh / good, share)} kWh and "
+            f"{told(money / good, money_share)} {rows.currency} each"
         )
-    if rows.range_share > 0:
-        low, middle, high = with_range(kwh, rows.range_share)
-        basis = (
-            f"fitted to {rows.readings} meter readings" if rows.readings else "not yet fitted to the works' own meter"
-        )
-        lines.append(f"Energy {basis}: about {middle:,.0f} kWh, between {low:,.0f} and {high:,.0f}")
+    if share > 0:
+        fitted = f"fitted to {counted(rows.readings, 'meter reading', 'meter readings')}"
+        basis = fitted if rows.readings else "not yet fitted to the works' own meter (0 readings)"
+        lines.append(f"Energy is {basis}: it may be off by {share:.0%} either way, and so may money and CO₂")
+        lines.append("Figures are rounded as that range allows; the steps are added up before they are rounded")
     return lines
 
 
@@ -117,15 +129,25 @@ def _products(rows: OwnerRows) -> list[list[str]]:
         [
             row.product,
             f"{row.name} (without {row.without})" if row.without else row.name,
-            f"{row.good_pieces:,.1f}",
-            f"{row.kwh_per_good:.2f}",
-            f"{row.money_per_good:.2f}",
-            f"{row.co2_kg_per_good:.2f}",
+            f"{row.good_pieces:,.0f}",
+            told(row.kwh_per_good, rows.range_share),
+            told(row.usual_kwh_per_good, rows.range_share),
+            told(row.marginal_kwh_per_good, rows.range_share),
+            told(row.money_per_good, rows.range_share),
+            told(row.co2_kg_per_good, rows.range_share),
             f"{row.price_money:.2f}",
-            f"{row.money_per_good / row.price_money:.0%}" if row.price_money > 0 else "–",
+            f"{told(100 * row.money_per_good / row.price_money, rows.range_share, decimals=0)} %"
+            if row.price_money > 0
+            else "–",
         ]
         for row in ordered
     ]
+
+
+def _lines(rows: OwnerRows) -> list[list[str]]:
+    """Order lines, the largest first."""
+    ordered = sorted(rows.order_lines, key=lambda row: (-row.kwh, row.line))
+    return [[row.line or "stock", told(row.kwh, rows.range_share, decimals=0)] for row in ordered]
 
 
 def _firings(rows: OwnerRows) -> list[list[str]]:
@@ -137,10 +159,10 @@ def _firings(rows: OwnerRows) -> list[list[str]]:
             f"{row.pieces:,d}",
             f"{row.ware_kg:,.0f}",
             f"{row.furniture_kg:,.0f}",
-            f"{row.energy_kwh:,.0f}",
-            f"{row.money:,.2f}",
-            f"{row.co2_kg:,.0f}",
-            f"{row.energy_kwh / row.ware_kg:.1f}" if row.ware_kg > 0 else "–",
+            told(row.energy_kwh, rows.range_share, decimals=0),
+            told(row.money, rows.range_share),
+            told(row.co2_kg, rows.range_share, decimals=0),
+            told(row.energy_kwh / row.ware_kg, rows.range_share, decimals=1) if row.ware_kg > 0 else "–",
         ]
         for row in rows.firings
     ]
@@ -154,6 +176,7 @@ def _html(rows: OwnerRows, facts: dict[str, object], chart: str) -> str:
         f"<style>{packed('report.css')}</style></head><body><h1>{escape(rows.title)}</h1>"
         f"<p>{escape(rows.works)} · state of {escape(str(facts['made']))}</p><ul>{summary}</ul><figure>{chart}</figure>"
         f"<h2>By product, dearest first</h2>{_table(PRODUCT_HEADINGS, _products(rows), text_columns=2)}"
+        f"<h2>By order line</h2>{_table(LINE_HEADINGS, _lines(rows), text_columns=1)}"
         f"<h2>By firing</h2>{_table(FIRING_HEADINGS, _firings(rows), text_columns=3)}</body></html>"
     )
 

@@ -133,6 +133,8 @@ class CostStep:
 
     name: str
     money: float
+    range_share: float = 0.0
+    """How far the money may be off either way; 0 where it is known."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -146,6 +148,10 @@ class ProductCost:
     money_per_good: float
     co2_kg_per_good: float
     price_money: float
+    marginal_kwh_per_good: float = 0.0
+    """What one more piece would take in a kiln that is fired anyway."""
+    usual_kwh_per_good: float = 0.0
+    """What a piece would carry had the kilns held their usual mass of ware."""
     without: str = ""
     """Programmes of its route that are in none of the firings, so not in the figures."""
 
@@ -166,6 +172,14 @@ class FiringCost:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class LineEnergy:
+    """What an order line carries of all firings; `line` is empty for stock bound to no order."""
+
+    line: str
+    kwh: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class OwnerRows:
     """All that the owner's page shows.
 
@@ -179,6 +193,7 @@ class OwnerRows:
     steps: tuple[CostStep, ...]
     products: tuple[ProductCost, ...]
     firings: tuple[FiringCost, ...]
+    order_lines: tuple[LineEnergy, ...] = ()
     range_share: float = 0.0
     readings: int = 0
     remarks: tuple[str, ...] = ()

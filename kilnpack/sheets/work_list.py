@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import timedelta
 from html import escape
 from typing import TYPE_CHECKING
@@ -13,6 +13,7 @@ from kilnpack.sheets.tablet import packed
 from kilnpack.sheets.words import counted
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from datetime import date, datetime
 
     from kilnpack.sheets.plan_rows import FiringRow, HandRow, PlanRows
@@ -30,6 +31,8 @@ class Task:
     firing: str
     note: str
     people: bool
+    ware: tuple[tuple[str, str, str], ...] = ()
+    """Product, pieces and order lines of hand work that is one block."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,7 +50,7 @@ def work_list(rows: PlanRows) -> WorkList:
     """Return what there is to do on the day the plan is made and on the day after, in order of time."""
     today = rows.made.date()
     days = (today, today + timedelta(days=1))
-    all_tasks = [task for row in rows.firings for task in _tasks(row)] + [_hand_task(row) for row in rows.hand_work]
+    all_tasks = [task for row in rows.firings for task in _tasks(row)] + _hand_tasks(rows.hand_work)
     found = [(start, task) for start, task in all_tasks if start.date() in days]
     found.sort(key=lambda each: (each[0], each[1].firing, each[1].what))
     return WorkList(
@@ -84,10 +87,29 @@ def _tasks(row: FiringRow) -> list[tuple[datetime, Task]]:
     ]
 
 
-def _hand_task(row: HandRow) -> tuple[datetime, Task]:
-    what = f"{row.what} {row.pieces} × {row.product}"
-    note = f"order line {row.order_line}" if row.order_line else "for stock"
-    return row.start, _task(row.start, row.end, kiln="by hand", what=what, firing="", note=note, people=True)
+def _hand_tasks(rows: Sequence[HandRow]) -> list[tuple[datetime, Task]]:
+    """Hand work of one kind that begins at the same time, as one block with what it makes."""
+    blocks: dict[tuple[datetime, str], list[HandRow]] = {}
+    for row in rows:
+        blocks.setdefault((row.start, row.what), []).append(row)
+    return [(start, _hand_task(start, what, block)) for (start, what), block in blocks.items()]
+
+
+def _hand_task(start: datetime, what: str, rows: Sequence[HandRow]) -> Task:
+    by_product: dict[str, list[HandRow]] = {}
+    for row in rows:
+        by_product.setdefault(row.product, []).append(row)
+    ware = tuple(
+        (product, str(sum(row.pieces for row in each)), _order_lines(each)) for product, each in by_product.items()
+    )
+    pieces = counted(sum(row.pieces for row in rows), "piece", "pieces")
+    note = f"{pieces} of {counted(len(ware), 'product', 'products')}"
+    end = max(row.end for row in rows)
+    return replace(_task(start, end, kiln="by hand", what=what, firing="", note=note, people=True), ware=ware)
+
+
+def _order_lines(rows: Sequence[HandRow]) -> str:
+    return ", ".join(dict.fromkeys(row.order_line or "stock" for row in rows))
 
 
 def _task(start: datetime, end: datetime, *, kiln: str, what: str, firing: str, note: str, people: bool) -> Task:
@@ -130,5 +152,12 @@ def _tick(k: int, task: Task) -> str:
     note = "; ".join(part for part in (task.firing, f"until {task.until}", hands, task.note) if part)
     return (
         f'<label class="t"><input type="checkbox" data-k="w{k}"><b>{escape(task.time)}</b>'
-        f"<span><b>{escape(words)}</b><br>{escape(note)}</span></label>"
+        f"<span><b>{escape(words)}</b><br>{escape(note)}</span></label>{_ware_table(task)}"
     )
+
+
+def _ware_table(task: Task) -> str:
+    if not task.ware:
+        return ""
+    rows = "".join(f"<tr>{''.join(f'<td>{escape(cell)}</td>' for cell in row)}</tr>" for row in task.ware)
+    return f"<table><tr><th>product</th><th>pieces</th><th>order lines</th></tr>{rows}</table>"

@@ -11,6 +11,7 @@ from kilnpack.sheets.plan_rows import (
     Doing,
     FiringCost,
     FiringRow,
+    LineEnergy,
     LineRow,
     OwnerRows,
     PlanRows,
@@ -102,9 +103,11 @@ PLAN = PlanRows(
 OWNER = OwnerRows(
     title="What firing costs", works="Marsh Lane Porcelain", currency="EUR", made=MADE,
     steps=(
-        CostStep(name="heat into ware", money=31.2), CostStep(name="heat into furniture", money=64.4),
-        CostStep(name="lining and losses", money=41.0), CostStep(name="flue", money=55.5),
-        CostStep(name="chemistry given back", money=-4.1), CostStep(name="people", money=220.0),
+        CostStep(name="heat into ware", money=31.2, range_share=0.3),
+        CostStep(name="heat into furniture", money=64.4, range_share=0.3),
+        CostStep(name="lining and losses", money=41.0, range_share=0.3),
+        CostStep(name="flue", money=55.5, range_share=0.3),
+        CostStep(name="chemistry given back", money=-4.1, range_share=0.3), CostStep(name="people", money=220.0),
     ),
     products=(
         ProductCost(product="CUP-W", name="Reed cup, white", good_pieces=111.0, kwh_per_good=2.3, money_per_good=0.61,
@@ -118,5 +121,6 @@ OWNER = OwnerRows(
         FiringCost(firing="F9", kiln="Glost shuttle", programme="G1385", pieces=0, ware_kg=0.0, furniture_kg=310.0,
                    energy_kwh=500.0, money=45.0, co2_kg=100.0),
     ),
-    range_share=0.3, remarks=("Prices of the works folder",),
+    order_lines=(LineEnergy(line="O1-1", kwh=255.6), LineEnergy(line="", kwh=712.9)), range_share=0.3,
+    remarks=("Prices of the works folder",),
 )  # fmt: skip

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from pypdf import PdfReader
@@ -22,7 +23,7 @@ from kilnpack.model.plans import (
 from kilnpack.sheets.facts import Tightest
 from kilnpack.sheets.from_plan import plan_rows, works_of_firing, write_plan
 from kilnpack.sheets.plan_rows import Doing
-from kilnpack.sheets.work_list import work_list
+from kilnpack.sheets.work_list import work_list, work_list_html
 from tests.sheets.small_plan import MADE, at
 from tests.sheets.small_works import LOAD, WORKS, round_load
 
@@ -178,8 +179,26 @@ def test_drawing_cleaning_and_work_by_hand_are_on_the_work_list() -> None:
     told = [(task.time, task.what, task.note) for task in work_list(plan_rows(WORKS, PLAN)).tasks]
     assert ("02:00", "draw car CAR1", "only when the thermometer allows it") in told
     assert ("09:00", "clean the shelves", "wipe wet, wear a mask") in told
-    assert ("08:00", "glaze 40 × CUP-W", "order line O1-1") in told
-    assert ("09:00", "cast 20 × EGG-W", "for stock") in told
+    assert ("08:00", "glaze", "40 pieces of 1 product") in told
+    assert ("09:00", "cast", "20 pieces of 1 product") in told
+
+
+def test_hand_work_of_one_kind_and_time_is_one_block() -> None:
+    """Guards the list against a line for every lot: pieces add up by product, order lines stand beside them."""
+    rows = plan_rows(WORKS, PLAN)
+    glaze = next(row for row in rows.hand_work if row.what == "glaze")
+    more = (
+        replace(glaze, pieces=5, order_line=""),
+        replace(glaze, pieces=7, product="EGG-W", end=glaze.end + timedelta(hours=2)),
+    )
+    work = work_list(replace(rows, hand_work=(*rows.hand_work, *more)))
+    blocks = [task for task in work.tasks if task.what == "glaze"]
+    assert [task.ware for task in blocks] == [(("CUP-W", "45", "O1-1, stock"), ("EGG-W", "7", "O1-1"))]
+    assert blocks[0].note == "52 pieces of 2 products"
+    assert blocks[0].until == (glaze.end + timedelta(hours=2)).strftime("%H:%M")
+    page = work_list_html(work)
+    assert page.count("<table>") == 2
+    assert "<td>45</td><td>O1-1, stock</td>" in page
 
 
 def test_every_firing_gets_its_loading_sheet_with_the_lots_the_plan_made(tmp_path: Path) -> None:

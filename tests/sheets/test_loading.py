@@ -284,7 +284,7 @@ def test_all_ways_of_standing_are_said() -> None:
 
 
 def test_a_page_whose_tiers_hold_other_products_tells_them_in_one_table() -> None:
-    """Guards places that change ware from tier to tier: plain on paper, a column for each filling, hatched on a tablet."""
+    """Guards places that change ware from tier to tier: plain on paper, a column for each filling, hatch on tablet."""
     stacks = tuple(
         replace(
             stack,

@@ -31,11 +31,16 @@ LINING = (
 
 
 def test_the_waterfall_ends_in_the_sum_of_its_steps() -> None:
-    """Guards the chart: 31.20 + 64.40 + 41.00 + 55.50 - 4.10 + 220.00 = 408.00, each step beside its name."""
+    """Guards the chart: 31.20 + 64.40 + 41.00 + 55.50 - 4.10 + 220.00 = 408.00, each step beside its name.
+
+    Of it 188.00 are energy within 30 %, so the sum is within 56 and said in tens.
+    """
     text = waterfall(OWNER.steps, title="cost", currency="EUR").decode()
     for step in OWNER.steps:
         assert f">{step.name}<" in text
-    assert ">408.00<" in text
+    assert ">410<" in text
+    known = waterfall([replace(step, range_share=0.0) for step in OWNER.steps], title="cost", currency="EUR").decode()
+    assert ">408.00<" in known
     assert waterfall(OWNER.steps, title="cost", currency="EUR").decode() == text
 
 
@@ -59,10 +64,12 @@ def test_the_page_says_what_a_good_piece_costs(tmp_path: Path) -> None:
     text = "".join(page.extract_text() for page in PdfReader(paths.pdf).pages)
     for told in (html, text):
         flat = " ".join(told.split())
-        assert "122 good pieces expected: 9.34 kWh and 3.34 EUR each" in flat
-        assert "about 1,100 kWh, between 800 and 1,500" in flat
+        assert "2 firings: about 1,100 kWh (800 to 1,500), 410 EUR, 230 kg" in flat
+        assert "122 good pieces expected: 9.3 kWh and 3.3 EUR each" in flat
+        assert "0 readings" in flat
+        assert "off by 30% either way" in flat
         assert "Reed cup, white" in flat
-    assert "5%" in html
+    assert "5.1 %" in html
     assert paths.chart_png.read_bytes()[:4] == b"\x89PNG"
     assert "http" not in re.sub(r'xmlns(:\w+)?="[^"]*"', "", html)
 
