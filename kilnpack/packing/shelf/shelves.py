@@ -48,8 +48,8 @@ ONE_BY_ONE_SHARE = 0.3
 ONE_BY_ONE_SECONDS = 1.0
 """Part of the budget, and most seconds, for filling shelf after shelf before prices are asked."""
 
-PLAIN_SHARE = 0.9
-"""Part of the budget after which plain bottom-left is broken off and filled up from the settings known."""
+PLAIN_SHARE = 0.7
+"""Part of the budget after which plain bottom-left, once it holds every body, is all there is time for."""
 
 POWERS = (1.3, 1.0, 1.7, 2.2)
 """A body is worth its area to one of these powers while shelf after shelf is filled: large ones must not be left."""
@@ -104,9 +104,12 @@ def pack_shelves(
     demand = demand_of(room, bodies)
     wanted = tuple(body.count for body in bodies)
     pool = Pool()
-    _first_settings(pool, tables, demand, wanted, seed, meter)
-    pool.chosen = greedy_choice(pool, wanted, tables.area)
-    _fill_bottom_left(pool, tables, demand, wanted, meter)
+    plain = _bottom_left_row(pool, tables, demand, wanted)
+    if not plain or meter.share < PLAIN_SHARE:
+        _first_settings(pool, tables, demand, wanted, seed, meter)
+        pool.chosen = greedy_choice(pool, wanted, tables.area)
+    if plain and (not pool.chosen or len(plain) < len(pool.chosen)):
+        pool.chosen = plain
     crew: Executor = InPlace() if workers <= 1 else ThreadPoolExecutor(workers)
     with crew:
         _fill_one_by_one(pool, tables, demand, wanted, seed, meter, crew, max(1, workers))
@@ -131,15 +134,15 @@ def _first_settings(pool: Pool, tables: ShelfTables, demand: Demand, wanted: Cou
         meter.spend(spent)
 
 
-def _fill_bottom_left(pool: Pool, tables: ShelfTables, demand: Demand, wanted: Counts, meter: Meter) -> None:
-    """Fill shelf after shelf by plain bottom-left: the least any choice has to reach."""
+def _bottom_left_row(pool: Pool, tables: ShelfTables, demand: Demand, wanted: Counts) -> list[Counts]:
+    """Fill shelf after shelf by plain bottom-left, the least any choice has to reach; nothing if a body is left."""
     row: list[Counts] = []
     rest = np.array(wanted)
-    while rest.any() and meter.share < PLAIN_SHARE:
+    while rest.any():
         places = tuple(bottom_left(tables, replace(demand, count=np.minimum(demand.count, rest))))
         if not places:
             # what is left stands only at angles or places the raster does not hold
-            break
+            return []
         held = np.bincount([place[0] for place in places], minlength=len(wanted))
         counts = tuple(int(n) for n in held)
         pool.add({counts: places})
@@ -147,10 +150,7 @@ def _fill_bottom_left(pool: Pool, tables: ShelfTables, demand: Demand, wanted: C
         often = int((rest[held > 0] // held[held > 0]).min())
         row += [counts] * often
         rest -= often * held
-    if rest.any():
-        row += greedy_choice(pool, tuple(int(n) for n in rest), tables.area)
-    if len(row) < len(pool.chosen):
-        pool.chosen = row
+    return row
 
 
 def _fill_one_by_one(
