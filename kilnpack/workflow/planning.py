@@ -9,6 +9,7 @@ from kilnpack.errors import Finding, InputFaulty, SolverFault
 from kilnpack.heat.report import LitLoad, energy_report
 from kilnpack.model.plans import Plan
 from kilnpack.packing.pack_load import pack_load
+from kilnpack.planning.cycle import cycle_of
 from kilnpack.planning.plan_audit import audit_plan, works_of
 from kilnpack.planning.planner import plan_firings
 from kilnpack.rules.checker import audit
@@ -16,6 +17,7 @@ from kilnpack.search.executor import cores
 from kilnpack.sheets.energy_rows import owner_rows
 from kilnpack.sheets.from_plan import PlanFolder, write_plan
 from kilnpack.sheets.owner import OwnerPaths, write_owner_page
+from kilnpack.sheets.plan_rows import CostStep
 from kilnpack.workflow.loading import made_folder, tightest_of
 from kilnpack.works_folder import load_value, read_works, save_value
 
@@ -127,10 +129,33 @@ def energy_of_plan(folder: Path, plan_file: Path, out_dir: Path) -> EnergyOfPlan
         raise InputFaulty(replace(one, file=plan_file.name) for one in findings)
     report = energy_of(works, plan)
     made_folder(out_dir)
-    written = write_owner_page(owner_rows(works, report, [firing.code for firing in plan.firings]), out_dir)
+    rows = owner_rows(works, report, [firing.code for firing in plan.firings], extra=other_costs(works, plan))
+    written = write_owner_page(rows, out_dir)
     saved = out_dir / "energy.json"
     save_value(saved, report)
     return EnergyOfPlan(report=report, written=written, saved=saved)
+
+
+def other_costs(works: Works, plan: Plan) -> tuple[CostStep, ...]:
+    """Return what a plan's firings cost beside energy: hands that load, unload and clean, and wear of shelves."""
+    person_h, tiers = 0.0, 0
+    for firing in plan.firings:
+        shelves = sum(len(stack.tiers) for stack in firing.load.stacks)
+        cycle = cycle_of(
+            works.settings,
+            works.kiln(firing.kiln),
+            works.programme(firing.programme),
+            pieces=firing.load.pieces,
+            shelves=shelves,
+            contents_kg=firing.ware_kg + firing.furniture_kg,
+        )
+        person_h += cycle.load_person_h + cycle.unload_person_h + cycle.cleaning_person_h
+        tiers += shelves
+    steps = (
+        CostStep(name="hands", money=person_h * works.settings.labour_money_per_h),
+        CostStep(name="wear of shelves", money=tiers * works.settings.furniture_wear_money_per_shelf),
+    )
+    return tuple(step for step in steps if step.money > 0)
 
 
 def audit_plan_file(folder: Path, plan_file: Path) -> tuple[Plan, tuple[Finding, ...]]:

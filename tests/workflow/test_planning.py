@@ -15,7 +15,7 @@ from kilnpack.model.plans import Plan
 from kilnpack.search.budget import Budget
 from kilnpack.workflow import planning
 from kilnpack.workflow.planning import audit_plan_file, energy_of_plan, plan_works
-from kilnpack.works_folder import load_value, save_value
+from kilnpack.works_folder import load_value, read_works, save_value
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -48,6 +48,21 @@ def test_energy_sums_to_the_firings(studio: Path, planned: PlannedWorks, tmp_pat
     assert report.total_kwh == pytest.approx(firings, abs=0.06 * len(planned.plan.firings))
     assert found.written.pdf.read_bytes().startswith(b"%PDF")
     assert found.saved.exists()
+
+
+def test_hands_and_wear_stand_beside_energy(studio: Path, planned: PlannedWorks) -> None:
+    """A piece of 45 s and a shelf of 240 s, half again for unloading, 1/15 h of cleaning a glost shelf; 2 a shelf."""
+    works = read_works(studio)
+    firing = next(row for row in planned.plan.firings if row.programme == "GLOST")
+    plan = replace(planned.plan, firings=(firing,))
+    settings = replace(works.settings, labour_money_per_h=10.0, furniture_wear_money_per_shelf=2.0)
+    shelves = sum(len(stack.tiers) for stack in firing.load.stacks)
+    hands, wear = planning.other_costs(replace(works, settings=settings), plan)
+    person_h = 1.5 * (45.0 * firing.load.pieces + 240.0 * shelves) / 3600.0 + shelves / 15.0
+    assert hands.money == pytest.approx(10.0 * person_h)
+    assert wear.money == pytest.approx(2.0 * shelves)
+    free = replace(settings, labour_money_per_h=0.0, furniture_wear_money_per_shelf=0.0)
+    assert planning.other_costs(replace(works, settings=free), plan) == ()
 
 
 def test_an_edited_plan_is_refused_with_findings(studio: Path, planned: PlannedWorks, tmp_path: Path) -> None:
