@@ -152,7 +152,7 @@ def _tier(
         for name, text in (
             (
                 "then posts",
-                f"{tier.posts} {tier.posts_measured}".strip(),
+                ", ".join(part for part in (tier.posts, tier.posts_measured) if part),
             ),
             ("headroom left", f"{tier.headroom} mm {tier.headroom_over}"),
             ("next shelf", tier.next_shelf),
