@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from kilnpack.packing.works_problem import WorksProblem
 
 REFILLS = 60
+SAME_VALUE = 1e-9
 
 
 def tidied(state: LoadState, filler: Filler, built: WorksProblem, rules: FiringRules) -> LoadState:
@@ -40,23 +41,39 @@ def _bear_packs(state: LoadState, built: WorksProblem, rules: FiringRules) -> No
 
 
 def _drop_empty_top(state: LoadState, stack: int, filler: Filler) -> None:
-    """Take empty tiers off the top; the one below becomes the open top tier."""
+    """Take empty tiers off the top; the one below becomes the open top tier.
+
+    Where it would hold less ware so (a cone pack's sight may cross it, or heat), it keeps its posts and an empty shelf.
+    """
     tiers = state.stacks[stack]
     while tiers and not tiers[-1].filled.spots:
         state.remove(stack, len(tiers) - 1)
-        if tiers and tiers[-1].column != OPEN:
-            last = len(tiers) - 1
-            base_mm = state.bases_mm(stack)[last]
-            old = state.remove(stack, last)
-            state.insert(stack, last, TierState(OPEN))
-            room, before = state.room(stack, base_mm, OPEN), state.room(stack, base_mm, old.column)
-            allowed = state.allowed(stack, base_mm, OPEN)
-            same = room is not None and before is not None and room.keep_outs == before.keep_outs
-            if same and all(allowed >> spot.ware & 1 for spot in old.filled.spots):
-                state.refill(stack, last, old.filled)
-            elif room is not None:
-                filled = filler.fill(room, allowed, state.spare, fills=REFILLS, seed=1, start=old.filled)
-                state.refill(stack, last, filled)
+        if not tiers or tiers[-1].column == OPEN:
+            continue
+        last = len(tiers) - 1
+        held = tiers[last]
+        _open_top(state, stack, filler)
+        if tiers[last].filled.value < held.filled.value - SAME_VALUE:
+            state.remove(stack, last)
+            state.insert(stack, last, held)
+            state.insert(stack, last + 1, TierState(OPEN))
+            return
+
+
+def _open_top(state: LoadState, stack: int, filler: Filler) -> None:
+    """Take the posts off the top tier and stand on it what then may."""
+    last = len(state.stacks[stack]) - 1
+    base_mm = state.bases_mm(stack)[last]
+    old = state.remove(stack, last)
+    state.insert(stack, last, TierState(OPEN))
+    room, before = state.room(stack, base_mm, OPEN), state.room(stack, base_mm, old.column)
+    allowed = state.allowed(stack, base_mm, OPEN)
+    same = room is not None and before is not None and room.keep_outs == before.keep_outs
+    if same and all(allowed >> spot.ware & 1 for spot in old.filled.spots):
+        state.refill(stack, last, old.filled)
+    elif room is not None:
+        filled = filler.fill(room, allowed, state.spare, fills=REFILLS, seed=1, start=old.filled)
+        state.refill(stack, last, filled)
 
 
 def _keep_flat(
