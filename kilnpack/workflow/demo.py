@@ -28,8 +28,8 @@ LOADS = (
     (TABLEWARE, "D1", "COL790"),
     (STUDIO, "R1", "GLOST"),
 )
-LOAD_S = 12.0
-PLAN_S = 90.0
+LOAD_S = 10.0
+PLAN_S = 75.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

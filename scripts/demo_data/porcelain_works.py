@@ -288,9 +288,9 @@ def _furniture(folder: Path) -> None:
          "count_pieces": 240},
     ])  # fmt: skip
     write_table(folder, "consumables", [
-        {"code": "WAD", "name": "wads", "per_tier_pieces": 3, "count_pieces": 2400},
-        {"code": "CONE", "name": "witness cones", "per_load_pieces": 6, "count_pieces": 300},
-        {"code": "HOLD", "name": "cone pack holders", "per_load_pieces": 2, "count_pieces": 20},
+        {"code": "WAD", "name": "wads", "per_tier_pieces": 3, "count_pieces": 9000},
+        {"code": "CONE", "name": "witness cones", "per_load_pieces": 6, "count_pieces": 900},
+        {"code": "HOLD", "name": "cone pack holders", "per_load_pieces": 2, "count_pieces": 300},
     ])  # fmt: skip
 
 
