@@ -93,6 +93,9 @@ def _support(scene: Scene, form: BodyForm, notes: Notes) -> None:
 
 def _stilt(scene: Scene, form: BodyForm, bare: Solid, under: Stilt, notes: Notes) -> None:
     where, most = f"form {form.code}", scene.works.settings.stilt_overhang_mm
+    soft_degc = scene.works.settings.hard_porcelain_degc
+    if form.stage is Stage.GLOST and scene.programme.peak_degc > soft_degc:
+        notes.fault("W7", where, f"on stilts at {scene.programme.peak_degc:g} degC", f"none above {soft_degc:g} degC")
     if under.points < LEAST_POINTS:
         notes.fault("W7", where, f"{under.points} points", f"at least {LEAST_POINTS}")
     if under.contact_r_mm > bare.foot_inner_mm + NEAR_MM:

@@ -77,7 +77,7 @@ def gap_wanted_mm(settings: WorksSettings, stage: Stage, peak_degc: float, both:
     own = {Stage.BISCUIT: settings.gap_biscuit_mm, Stage.GLOST: settings.gap_glost_mm}.get(stage)
     if own is None:
         soft = [one.glaze.softening_degc for one in both if one.glaze]
-        hot = any(peak_degc > degc - settings.soft_margin_k for degc in soft)
+        hot = any(peak_degc >= degc - settings.soft_margin_k for degc in soft)
         own = settings.gap_decoration_hot_mm if hot else settings.gap_decoration_mm
     grows = stage is Stage.DECORATION or any(one.lot.kind is LotKind.REFIRE for one in both)
     return own + settings.placing_mm + (settings.hot_growth_mm if grows else 0.0)

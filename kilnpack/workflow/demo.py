@@ -29,7 +29,7 @@ LOADS = (
     (STUDIO, "R1", "GLOST"),
 )
 LOAD_S = 10.0
-PLAN_S = 75.0
+PLAN_S = 90.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

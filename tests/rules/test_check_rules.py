@@ -351,6 +351,10 @@ CASES: dict[str, tuple[Callable[[], Case], set[str]]] = {
         lambda: on("SAUCER", "STILT", DEC, works=with_settings(small_works(), stilt_overhang_mm=29)),
         {"W7"},
     ),
+    "W7 hard porcelain": (
+        lambda: on("SAUCER", "STILT", works=with_stock(small_works(), "stilts", "STILT", top_degc=1700)),
+        {"W7"},
+    ),
     "W7 stock": (
         lambda: on("SAUCER", "STILT", DEC, works=with_stock(small_works(), "stilts", "STILT", count_pieces=1)),
         {"W7"},
