@@ -1,3 +1,3 @@
-"""kilnpack: what goes into which firing, when, and where each piece stands."""
+"""kilnpack: firings, their order, and the place of every piece in the kiln."""
 
 __version__ = "0.1.0"

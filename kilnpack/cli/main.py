@@ -17,7 +17,7 @@ from kilnpack.errors import KilnpackError
 
 app = typer.Typer(
     name="kilnpack",
-    help="What goes into which firing, when, and where each piece stands.",
+    help="Firings, their order, and the place of every piece in the kiln.",
     no_args_is_help=True,
     add_completion=False,
     pretty_exceptions_enable=False,

@@ -134,7 +134,7 @@ def _crossing(hours: Floats, degc: Floats, to_degc: float) -> float | None:
 
 
 def recorded_cool_h(programme: Programme, contents_kg: float) -> float:
-    """Return the programme's recorded hours of cooling scaled by the mass loaded (practice T3)."""
+    """Return the programme's recorded hours of cooling scaled by the mass loaded (rule T3)."""
     if programme.recorded_kg <= 0.0:
         return programme.recorded_cool_h
     return programme.recorded_cool_h * contents_kg / programme.recorded_kg

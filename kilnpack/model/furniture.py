@@ -26,7 +26,7 @@ class ShelfType:
     """A type of shelf.
 
     `outline` lies in the shelf's own frame (left front corner of its bounding box at 0, 0; y to the back).
-    `posts_mm` are the post centres in that frame: the pattern belongs to the shelf type (practice F5, F6).
+    `posts_mm` are the post centres in that frame: the pattern belongs to the shelf type (rule F5, F6).
     `strength_mpa` is the hot modulus of rupture, or None with `cold_strength_mpa` given.
     """
 
@@ -52,7 +52,7 @@ class ShelfType:
 class PostType:
     """Posts of one height. `height_mm` is the measured height where one was taken, else the nominal one.
 
-    `spread_mm` is the difference between the tallest and the shortest of them (practice F4).
+    `spread_mm` is the difference between the tallest and the shortest of them (rule F4).
     """
 
     code: str
@@ -68,7 +68,7 @@ class PostType:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Stub:
-    """Short feet under the bottom shelf (practice F14)."""
+    """Short feet under the bottom shelf (rule F14)."""
 
     code: str
     height_mm: float
@@ -116,7 +116,7 @@ class Setter:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CatchDisc:
-    """A disc under a runny glaze (practice W10)."""
+    """A disc under a runny glaze (rule W10)."""
 
     code: str
     outer_mm: float
@@ -128,7 +128,7 @@ class CatchDisc:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Spacer:
-    """Aligned spacers between piled plates (practice W4); `pieces_per_gap` of them at every gap."""
+    """Aligned spacers between piled plates (rule W4); `pieces_per_gap` of them at every gap."""
 
     code: str
     height_mm: float

@@ -1,7 +1,7 @@
 """Outlines and parts: the geometry every piece, shelf and keep-out is described with.
 
-All lengths are millimetres. An outline is a union of discs and of convex polygons grown by a radius, so mugs,
-spouts, ovals and rounded squares are exact. A part is turned (radius over height) or extruded (an outline
+All lengths are millimetres. An outline is a union of discs and of convex polygons with rounded corners, which draws
+handles, spouts, ovals and rounded squares without loss. A part is turned (radius over height) or extruded (an outline
 between two heights).
 """
 

@@ -22,7 +22,7 @@ class ChamberKind(StrEnum):
 
 
 class WallKind(StrEnum):
-    """What ware faces at the wall; decides the clearance (practice C4, F10)."""
+    """What ware faces at the wall; decides the clearance (rule C4, F10)."""
 
     ELECTRIC = "electric"
     GAS = "gas"
@@ -117,7 +117,7 @@ class CoolingWay(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Cooling:
-    """How a kiln cools and the works' two limits (practice T3): drawing the car, and unloading by hand."""
+    """How a kiln cools and the works' two limits (rule T3): drawing the car, and unloading by hand."""
 
     way: CoolingWay = CoolingWay.SEALED
     bands: tuple[AirBand, ...] = ()
@@ -187,6 +187,5 @@ class Kiln:
     energy: Energy
     cooling: Cooling = Cooling()
     cars: tuple[Car, ...] = ()
-    usual_fill_share: float = 0.75
     usual_ware_kg: float
     least_ware_kg: float = 0.0

@@ -59,7 +59,7 @@ class Tier:
     """One shelf and the space above it.
 
     `base_mm` is the height of the shelf's underside over floor or deck. `posts` are codes of post types standing end
-    to end on every point of the shelf's pattern, tallest lowest; empty for an open top tier (practice F17).
+    to end on every point of the shelf's pattern, tallest lowest; empty for an open top tier (rule F17).
     `room_mm` is the free height above the shelf: posts plus allowance left off, or what the roof leaves.
     `fills` has at least one row for every place of the setting.
     """
@@ -72,7 +72,7 @@ class Tier:
     setting: str
     fills: tuple[PlaceFill, ...]
     flat: bool = False
-    """True where a shelf whose bow is within the limit for flatware must be used (practice F12)."""
+    """True where a shelf whose bow is within the limit for flatware must be used (rule F12)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

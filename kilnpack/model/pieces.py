@@ -17,7 +17,7 @@ class Stage(StrEnum):
 
 
 class StackWay(StrEnum):
-    """How raw ware may stand on raw ware (practice W4)."""
+    """How raw ware may stand on raw ware (rule W4)."""
 
     NESTED = "nested"
     BOXED = "boxed"
@@ -121,7 +121,7 @@ class RouteStep:
     programme: str
     decorations: tuple[str, ...] = ()
     ready_after_h: float = 0.0
-    """Drying time before this firing, from the end of the work before it (practice T1, T6)."""
+    """Drying time before this firing, from the end of the work before it (rule T1, T6)."""
     rest_after_h: float = 0.0
     foot: FootState = FootState.DRY
     supports: tuple[str, ...] = ()

@@ -33,7 +33,7 @@ class Programme:
     """A firing curve with what was recorded of it.
 
     `recorded_fire_h` and `recorded_cool_h` hold for `recorded_kg` of ware and furniture; planning scales them by mass
-    (practice T3). `atmosphere` is that of the whole load (practice Z4).
+    (rule T3). `atmosphere` is that of the whole load (rule Z4).
     """
 
     code: str

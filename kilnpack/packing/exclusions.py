@@ -1,4 +1,4 @@
-"""Ware that may not share a kiln: the subset worth most goes in, the rest waits (practice Z5, W5)."""
+"""Ware that may not share a kiln: the subset worth most goes in, the rest waits (rule Z5, W5)."""
 
 from __future__ import annotations
 

@@ -1,7 +1,7 @@
 """The order in which the bodies of a shelf are set: a free way down for each, the shelf never about to tip.
 
-A body that another leans over goes in before it (practice W13). Else the back of the shelf is set before the front,
-left before right, as long as the centre of mass stays well inside the posts (practice F13).
+A body that another leans over goes in before it (rule W13). Else the back of the shelf is set before the front,
+left before right, as long as the centre of mass stays well inside the posts (rule F13).
 """
 
 from __future__ import annotations

@@ -52,7 +52,7 @@ def _piece(spot: Spot, ware: ReadyWare) -> Piece:
 
 
 def base_of(shelf: ShelfType, balance_share: float) -> Base:
-    """Return the empty shelf with the hull of its posts and the margin that the balance wants (practice F13)."""
+    """Return the empty shelf with the hull of its posts and the margin that the balance wants (rule F13)."""
     import shapely
 
     outline = region_polygon(shelf.outline)

@@ -60,7 +60,7 @@ def _corners(region: Region) -> tuple[Point, ...]:
 
 
 def own_half(place: StackPlace, shelf: Region, others: list[tuple[StackPlace, Region]]) -> Limit | None:
-    """Return what is nearer to a shelf than to its neighbours, split half way between the edges (practice W2)."""
+    """Return what is nearer to a shelf than to its neighbours, split half way between the edges (rule W2)."""
     mine = in_kiln(region_polygon(shelf), place)
     ground: BaseGeometry = shapely.box(-FAR_MM, -FAR_MM, FAR_MM, FAR_MM)
     for other_place, other in others:

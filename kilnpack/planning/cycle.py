@@ -70,7 +70,7 @@ def cooling_h(kiln: Kiln, programme: Programme, contents_kg: float) -> tuple[flo
 
 
 def handling_person_h(settings: WorksSettings, stage: Stage, pieces: int, shelves: int) -> float:
-    """Return the person hours to load so many pieces and shelves with their posts (practice T7)."""
+    """Return the person hours to load so many pieces and shelves with their posts (rule T7)."""
     piece_s = settings.raw_handling_s if stage is Stage.BISCUIT else settings.glazed_handling_s
     return h_from_s(pieces * piece_s + shelves * settings.shelf_handling_s)
 

@@ -1,6 +1,6 @@
 """Bodies: a shape as it stands in one stage, with its stack, stilt, setter or catch disc.
 
-Sizes are those on entry to the stage (practice W1), grown by the works' size scatter so that every piece of the lot
+Sizes are those on entry to the stage (rule W1), grown by the works' size scatter so that every piece of the lot
 fits. Supports are not grown: they are measured things.
 """
 
@@ -41,7 +41,7 @@ class Body:
 
 
 def entry_factor(shape: Shape, stage: Stage) -> float:
-    """Size on entry to a stage as a multiple of the final size (practice W1).
+    """Size on entry to a stage as a multiple of the final size (rule W1).
 
     Each shrinkage is a share of the size on entry to its own stage, so the factors divide.
     """

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from kilnpack.heat.load_energy import LoadEnergy
     from kilnpack.heat.report import EnergyReport
     from kilnpack.heat.sharing import GoodPiece
+    from kilnpack.model.pieces import Product
     from kilnpack.model.works import Works
 
 PARTS = (
@@ -65,6 +66,7 @@ def owner_rows(
             f"What a lot's own mass takes it carries itself; the rest is shared by {report.rule.value}",
             _basis(works, report),
             f"Not in it: {report.not_in_it}",
+            "The price counts what the seconds bring that come beside each good piece",
             *((unshared,) if report.unshared_kwh > 0.5 else ()),
             *_remarks(report),
         ),
@@ -128,11 +130,20 @@ def _product(works: Works, report: EnergyReport, piece: GoodPiece) -> ProductCos
         kwh_per_good=piece.kwh,
         money_per_good=piece.money,
         co2_kg_per_good=piece.co2_kg,
-        price_money=product.price_money,
+        price_money=_takings_money(product),
         marginal_kwh_per_good=piece.marginal_kwh,
         usual_kwh_per_good=piece.usual_kwh,
         without=without,
     )
+
+
+def _takings_money(product: Product) -> float:
+    """Return what is taken for each good piece: its price, and what the seconds that come beside it bring."""
+    firsts, seconds = 1.0, 0.0
+    for step in product.route:
+        seconds += firsts * step.second_share
+        firsts *= 1.0 - step.scrap_share - step.second_share
+    return product.price_money + (product.second_price_money * seconds / firsts if firsts > 0 else 0.0)
 
 
 def _good_pieces(works: Works, report: EnergyReport, code: str) -> float:

@@ -80,7 +80,7 @@ def load_kiln(  # noqa: PLR0913 - what a firing is, how long to look, and where 
         listener=listener,
     )
     checked = audit(ready_works(works, lots), load)
-    if checked.findings:
+    if checked.findings and load.pieces:
         raise SolverFault("\n".join(["the packed load breaks a rule:", *(str(one) for one in checked.findings)]))
     made_folder(out_dir)
     sheets = write_loading_sheet(works, load, out_dir, tightest=tightest_of(checked))

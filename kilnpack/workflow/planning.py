@@ -34,6 +34,9 @@ if TYPE_CHECKING:
 PROCESSES = 2
 """Processes that pack and that write sheets: a second one is of use for both, a third is not for the planning."""
 
+HANDLING_RANGE_SHARE = 0.3
+"""How far hours of handling may be off: usual times for a piece span 15 to 30 s raw, 30 to 60 s glazed."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlannedWorks:
@@ -152,7 +155,7 @@ def other_costs(works: Works, plan: Plan) -> tuple[CostStep, ...]:
         person_h += cycle.load_person_h + cycle.unload_person_h + cycle.cleaning_person_h
         tiers += shelves
     steps = (
-        CostStep(name="hands", money=person_h * works.settings.labour_money_per_h),
+        CostStep(name="hands", money=person_h * works.settings.labour_money_per_h, range_share=HANDLING_RANGE_SHARE),
         CostStep(name="wear of shelves", money=tiers * works.settings.furniture_wear_money_per_shelf),
     )
     return tuple(step for step in steps if step.money > 0)

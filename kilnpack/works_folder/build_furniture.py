@@ -196,7 +196,7 @@ def _outline(row: Row, faults: list[Finding]) -> Region | None:
 
 
 def default_posts(outline: Rectangle | Disc | HalfDisc) -> tuple[Point, ...]:
-    """Return the usual post centres of a shelf whose form has some (practice F5)."""
+    """Return the usual post centres of a shelf whose form has some (rule F5)."""
     inset = POST_CENTRE_MM
     if isinstance(outline, Rectangle):
         w, d = outline.w_mm, outline.d_mm

@@ -135,7 +135,7 @@ def product_of(row: Row, route: list[Row], catalogue: Catalogue) -> Product:
 
 
 def decoration_steps(row: Row, catalogue: Catalogue) -> Iterator[RouteStep]:
-    """Yield one firing a programme, hottest first, or as the decorations are listed (practice T5)."""
+    """Yield one firing a programme, hottest first, or as the decorations are listed (rule T5)."""
     decorations = [catalogue.decorations[code] for code in row.codes("decorations")]
     if row.text("decoration_order") == "hottest first":
         peaks = {one.programme: catalogue.programmes[one.programme].peak_degc for one in decorations}

@@ -34,7 +34,7 @@ _ISO_DAY = re.compile(r"(\d{4})-(\d{1,2})-(\d{1,2})(?:[ T](.+))?")
 _DOTTED_DAY = re.compile(r"(\d{1,2})\.(\d{1,2})\.(\d{4})(?:[ T](.+))?")
 _CLOCK = re.compile(r"(\d{1,2}):(\d\d)(?::(\d\d)(\.\d+)?)?")
 _YES = {"yes": True, "y": True, "true": True, "1": True, "no": False, "n": False, "false": False, "0": False}
-_FIRST_YEAR, _LAST_YEAR = 1990, 2200
+FIRST_YEAR, LAST_YEAR = 1990, 2200
 
 
 class CellFault(ValueError):
@@ -171,8 +171,8 @@ def _moment(cell: object, _column: Column) -> datetime:
         moment = datetime(cell.year, cell.month, cell.day)
     else:
         moment = _moment_of_text(cell)
-    if not _FIRST_YEAR <= moment.year <= _LAST_YEAR:
-        raise CellFault(f"a year from {_FIRST_YEAR} to {_LAST_YEAR}")
+    if not FIRST_YEAR <= moment.year <= LAST_YEAR:
+        raise CellFault(f"a year from {FIRST_YEAR} to {LAST_YEAR}")
     return moment
 
 

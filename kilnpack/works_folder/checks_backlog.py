@@ -85,7 +85,7 @@ def _finding(key: str, found: object, wanted: str) -> Finding:
 
 
 def excluded_pairs(_reading: Reading, works: Works) -> Iterator[Finding]:
-    """A class of vapour is not excluded from itself, which would bar its ware from every load (practice Z5)."""
+    """A class of vapour is not excluded from itself, which would bar its ware from every load (rule Z5)."""
     for one, other in works.settings.excluded_vapours:
         if one == other:
             yield _finding("settings.excluded_vapours", f"{one} with {other}", "two different classes")

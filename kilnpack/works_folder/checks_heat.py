@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 
 def least_furniture_degc(works: Works, kiln: Kiln, programme: Programme) -> float:
-    """Return what furniture must stand: at the coldest place where places are known, else anywhere (practice F1)."""
+    """Return what furniture must stand: at the coldest place where places are known, else anywhere (rule F1)."""
     low_k, high_k = offset_ends_k(works.settings, kiln, programme.stage)
     chart = offset_map(kiln, programme.stage)
     known = chart is not None and bool(chart.readings)
@@ -48,14 +48,14 @@ def shelves_of(works: Works, kiln: Kiln) -> list[ShelfType]:
 
 
 def usable_stubs(works: Works) -> list[Stub]:
-    """Return the stubs that lift the bottom shelf off the floor (practice C6)."""
+    """Return the stubs that lift the bottom shelf off the floor (rule C6)."""
     return [
         one for one in works.furniture.stubs if one.height_mm >= works.settings.bottom_clear_mm and one.count_pieces
     ]
 
 
 def hot_enough(reading: Reading, works: Works) -> Iterator[Finding]:
-    """For every programme of a kiln there are shelves, posts and stubs that stand its heat (practice F1, C6)."""
+    """For every programme of a kiln there are shelves, posts and stubs that stand its heat (rule F1, C6)."""
     if not reading.is_whole("shelves", "shelf_lots", "posts", "stubs"):
         return
     posts = [post for post in works.furniture.posts if post.count_pieces]
@@ -78,7 +78,7 @@ def hot_enough(reading: Reading, works: Works) -> Iterator[Finding]:
 
 
 def windows_met(reading: Reading, works: Works) -> Iterator[Finding]:
-    """Some kiln has a place within the window of each firing of a product (practice Z2)."""
+    """Some kiln has a place within the window of each firing of a product (rule Z2)."""
     if not reading.kilns.whole:
         return
     for product in works.products:

@@ -76,7 +76,7 @@ def lists_filled(_reading: Reading, works: Works) -> Iterator[Finding]:
 
 
 def heat(_reading: Reading, works: Works) -> Iterator[Finding]:
-    """A kiln is not asked for more than its top temperature (practice F1)."""
+    """A kiln is not asked for more than its top temperature (rule F1)."""
     peaks = {programme.code: programme.peak_degc for programme in works.programmes}
     for kiln in works.kilns:
         for code in kiln.programmes:
@@ -102,7 +102,7 @@ def heights(_reading: Reading, works: Works) -> Iterator[Finding]:
 
 
 def cooling(_reading: Reading, works: Works) -> Iterator[Finding]:
-    """The limits of drawing and unloading, and the bands of cooling air, do not contradict each other (practice T3)."""
+    """The limits of drawing and unloading, and the bands of cooling air, do not contradict each other (rule T3)."""
     for kiln in works.kilns:
         way = kiln.cooling
         if way.draw_degc is not None and kiln.kind is not ChamberKind.CAR:

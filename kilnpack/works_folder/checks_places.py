@@ -58,7 +58,7 @@ def _placed_shelves(works: Works, kiln: Kiln) -> dict[str, BaseGeometry]:
 
 
 def shelf_places(_reading: Reading, works: Works) -> Iterator[Finding]:
-    """Shelves clear the wall and each other (practice F10)."""
+    """Shelves clear the wall and each other (rule F10)."""
     settings = works.settings
     for kiln in _sound_kilns(works):
         clear_mm = shelf_wall_mm(settings, kiln)
@@ -81,7 +81,7 @@ def _round_the_middle(shelf: ShelfType) -> bool:
 
 
 def post_patterns(reading: Reading, works: Works) -> Iterator[Finding]:
-    """Three posts or more, not in a line, round the middle of the shelf, each wholly on it (practice F5, F7, F13)."""
+    """Three posts or more, not in a line, round the middle of the shelf, each wholly on it (rule F5, F7, F13)."""
     side_mm = min((post.side_mm for post in works.furniture.posts), default=None)
     for shelf in works.furniture.shelves:
         points = shapely.MultiPoint(shelf.posts_mm)
@@ -108,7 +108,7 @@ def _points(points: tuple[tuple[float, float], ...]) -> str:
 
 
 def keep_outs(_reading: Reading, works: Works) -> Iterator[Finding]:
-    """A keep-out touches the chamber, and none stands through a shelf over the whole height (practice C8)."""
+    """A keep-out touches the chamber, and none stands through a shelf over the whole height (rule C8)."""
     for kiln in _sound_kilns(works):
         chamber, placed = region_polygon(kiln.chamber), _placed_shelves(works, kiln)
         for one in kiln.keep_outs:
@@ -124,7 +124,7 @@ def keep_outs(_reading: Reading, works: Works) -> Iterator[Finding]:
 
 
 def cone_packs(_reading: Reading, works: Works) -> Iterator[Finding]:
-    """The packs stand inside the chamber, and a kiln that fires glost has as many as the works asks (practice C7)."""
+    """The packs stand inside the chamber, and a kiln that fires glost has as many as the works asks (rule C7)."""
     glost = {programme.code for programme in works.programmes if programme.stage is Stage.GLOST}
     for kiln in _sound_kilns(works):
         chamber = region_polygon(kiln.chamber)
@@ -141,7 +141,7 @@ def cone_packs(_reading: Reading, works: Works) -> Iterator[Finding]:
 
 
 def sights(_reading: Reading, works: Works) -> Iterator[Finding]:
-    """No post stands between a peephole and its cones (practice C7)."""
+    """No post stands between a peephole and its cones (rule C7)."""
     shelves = {shelf.code: shelf for shelf in works.furniture.shelves if _round_the_middle(shelf)}
     side_mm = max((post.side_mm for post in works.furniture.posts), default=0.0)
     for kiln in _sound_kilns(works):
@@ -162,7 +162,7 @@ def _along(hole: Peephole, away_mm: float) -> tuple[float, float]:
 
 
 def offset_readings(reading: Reading, works: Works) -> Iterator[Finding]:
-    """Offsets were read inside the chamber (practice Z1)."""
+    """Offsets were read inside the chamber (rule Z1)."""
     kilns = {kiln.code: kiln for kiln in _sound_kilns(works)}
     for row in reading.sound_rows("offsets"):
         kiln = kilns.get(row.text("kiln"))

@@ -65,7 +65,7 @@ def windows(reading: Reading, works: Works) -> Iterator[Finding]:
 
 
 def feet(reading: Reading, works: Works) -> Iterator[Finding]:
-    """A glazed foot needs a support where the firing is hotter than the point at which it softens (practice W6)."""
+    """A glazed foot needs a support where the firing is hotter than the point at which it softens (rule W6)."""
     glazes = {glaze.code: glaze for glaze in works.glazes}
     for product in works.products:
         for step in product.route:
@@ -91,7 +91,7 @@ def _holds_glazed(works: Works, step: RouteStep) -> bool:
 
 
 def runny_glazes(reading: Reading, works: Works) -> Iterator[Finding]:
-    """A runny glaze stands on a catch disc in glost, whatever else is allowed (practice W10)."""
+    """A runny glaze stands on a catch disc in glost, whatever else is allowed (rule W10)."""
     runny = {glaze.code for glaze in works.glazes if glaze.runny}
     discs = {disc.code for disc in works.furniture.catch_discs}
     for product in works.products:
@@ -105,7 +105,7 @@ def runny_glazes(reading: Reading, works: Works) -> Iterator[Finding]:
 
 
 def yields(reading: Reading, works: Works) -> Iterator[Finding]:
-    """Firsts, seconds and scrap are all that there is, and something is left of every firing (practice T8)."""
+    """Firsts, seconds and scrap are all that there is, and something is left of every firing (rule T8)."""
     for product in works.products:
         for step in product.route:
             lost = step.scrap_share + step.second_share

@@ -72,7 +72,7 @@ def _reasons(works: Works, product: Product, step: RouteStep) -> list[str]:
 
 
 def _unsuited(works: Works, product: Product, step: RouteStep, code: str) -> str | None:
-    """Return why a support does not suit a shape whatever the kiln (practice W7, W8, W10)."""
+    """Return why a support does not suit a shape whatever the kiln (rule W7, W8, W10)."""
     under = support(works, code)
     bare = stand(works, BodyForm(code="bare", shape=product.shape, stage=step.stage))
     barred = unsuited(works.settings, under, bare)
@@ -80,7 +80,7 @@ def _unsuited(works: Works, product: Product, step: RouteStep, code: str) -> str
 
 
 def too_hot(works: Works, kiln: Kiln, step: RouteStep, code: str | None) -> str | None:
-    """Return why a support does not stand the firing, None if it does or there is none (practice F1, W7)."""
+    """Return why a support does not stand the firing, None if it does or there is none (rule F1, W7)."""
     if code is None:
         return None
     programme, under = works.programme(step.programme), support(works, code)

@@ -73,7 +73,7 @@ def _size(geometry: BaseGeometry) -> str:
 
 
 def lids(reading: Reading, works: Works) -> Iterator[Finding]:
-    """A lid is another shape, has no lid itself, and sits on its pot (practice W9)."""
+    """A lid is another shape, has no lid itself, and sits on its pot (rule W9)."""
     for shape in works.shapes:
         if shape.lid is None:
             continue
@@ -86,7 +86,7 @@ def lids(reading: Reading, works: Works) -> Iterator[Finding]:
 
 
 def stackings(reading: Reading, works: Works) -> Iterator[Finding]:
-    """What is stacked stands on itself without a lid, by a step over its wall, within its limit (practice W4)."""
+    """What is stacked stands on itself without a lid, by a step over its wall, within its limit (rule W4)."""
     rows = {(row.get("shape"), row.get("way")): row for row in reading.tables["stacking"].rows}
     for shape in works.shapes:
         for one in shape.stackings:

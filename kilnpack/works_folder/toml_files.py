@@ -15,6 +15,7 @@ from kilnpack.model.orders import Shift
 from kilnpack.model.programmes import Programme
 from kilnpack.model.settings import WorksSettings
 from kilnpack.works_folder.bounds import bound_faults
+from kilnpack.works_folder.cells import FIRST_YEAR, LAST_YEAR
 from kilnpack.works_folder.codec import Fault, decode
 from kilnpack.works_folder.describe import MONEY_KEYS
 from kilnpack.works_folder.grids import decoded
@@ -153,6 +154,8 @@ def _value_faults(value: WorksFile) -> Iterator[Fault]:
     if value.now.tzinfo is not None:
         wanted = "a moment without an offset; the calendar's time zone says which time is meant"
         yield Fault(place="now", found=value.now.isoformat(), wanted=wanted)
+    if not FIRST_YEAR <= value.now.year <= LAST_YEAR:
+        yield Fault(place="now", found=value.now.isoformat(), wanted=f"a year from {FIRST_YEAR} to {LAST_YEAR}")
 
 
 def _misplaced_money(plain: dict[str, Any]) -> Iterator[Fault]:

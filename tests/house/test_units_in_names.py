@@ -59,7 +59,7 @@ def test_every_number_of_the_model_says_its_unit() -> None:
         ("profile", tuple[tuple[float, float], ...], True),
         ("height_mm", float, False),
         ("price_money_per_kwh", float | None, False),
-        ("usual_fill_share", float, False),
+        ("balance_share", float, False),
         ("code", str, False),
         ("row", int, False),
     ],

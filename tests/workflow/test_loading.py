@@ -13,7 +13,7 @@ from kilnpack.model.loads import Load
 from kilnpack.search.budget import Budget
 from kilnpack.workflow import loading
 from kilnpack.workflow.loading import audit_file, load_kiln
-from kilnpack.works_folder import load_value, save_value
+from kilnpack.works_folder import load_value, read_works, save_value, write_works
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -76,6 +76,15 @@ def test_a_load_that_breaks_a_rule_is_never_written(
     with pytest.raises(SolverFault, match="breaks a rule"):
         load_kiln(studio, "R1", "GLOST", tmp_path / "none", budget=Budget(effort=1))
     assert not (tmp_path / "none").exists()
+
+
+def test_nothing_ready_is_an_empty_load_and_no_fault(studio: Path, tmp_path: Path) -> None:
+    """A studio without a lot: no piece, no fault of the packer, and a sheet that says so."""
+    bare = tmp_path / "bare"
+    write_works(replace(read_works(studio), lots=(), lines=()), bare)
+    found = load_kiln(bare, "R1", "GLOST", tmp_path / "out", budget=Budget(effort=1))
+    assert (found.load.pieces, found.ready_pieces) == (0, 0)
+    assert found.sheets.pdf.exists()
 
 
 def test_an_edited_load_has_findings(studio: Path, loaded: LoadedKiln, tmp_path: Path) -> None:

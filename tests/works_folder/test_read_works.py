@@ -168,7 +168,7 @@ TWO_HEATS = (
 
 
 def test_decorations_are_fired_hottest_first(tmp_path: Path) -> None:
-    """Guards practice T5, and the route that says otherwise."""
+    """Guards rule T5, and the route that says otherwise."""
     works = changed(tmp_path / "a", *TWO_HEATS)
     assert [step.programme for step in steps(works, "CUP-B")] == ["BISC", "GLOST", "COL12", "COL8"]
     listed = changed(

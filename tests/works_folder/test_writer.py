@@ -200,7 +200,7 @@ def test_kilns_of_every_form_survive(works: Works, tmp_path: Path) -> None:
         works.kilns[0],
         chamber=ConvexPolygon(corners_mm=((0.0, 0.0), (700.0, 0.0), (700.0, 600.0), (0.0, 600.0))),
         wall_clear_mm=30.1,
-        usual_fill_share=1 / 3,
+        least_ware_kg=1 / 3,
         energy=replace(works.kilns[0].energy, night_price_money_per_kwh=0.1, basis="net"),
     )
     changed = replace(works, kilns=(kiln, works.kilns[1]), now=datetime(2026, 11, 30, 7, 0, 1, 5))
