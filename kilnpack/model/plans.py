@@ -25,6 +25,7 @@ class LateReason(StrEnum):
     CREW = "crew"
     SUPPLY = "supply"
     NO_ROOM = "does not fit"
+    STOPPED = "not planned"
 
 
 class HandWorkKind(StrEnum):

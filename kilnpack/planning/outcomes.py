@@ -179,7 +179,7 @@ def _why_open(found: Run, line: OrderLine) -> tuple[LateReason, str]:
         names = ", ".join(sorted(waiting & barred)) or "any firing"
         return LateReason.CREW, f"no working hours are long enough for {names}; unattended firing is not allowed"
     if found.stopped:
-        return LateReason.KILN, "the planning was stopped before its firings were laid out"
+        return LateReason.STOPPED, "the planning was stopped before its firings were laid out"
     return LateReason.NO_ROOM, "no load holds its pieces" if codes else "too few good pieces are expected"
 
 

@@ -45,7 +45,7 @@ def plan_of(found: Run, *, seed: int, refused: Sequence[str] = ()) -> Plan:
 def _remarks(shop: Shop, codes: dict[int, str]) -> tuple[str, ...]:
     """Remark on firings under the least ware mass of their kiln."""
     return tuple(
-        f"{codes[n]}: {fired.packed.ware_kg:.0f} kg of ware is under the least of {fired.kiln.least_ware_kg:.0f} kg"
+        f"{codes[n]}: {fired.packed.ware_kg:.1f} kg of ware is under the least of {fired.kiln.least_ware_kg:g} kg"
         for n, fired in enumerate(shop.fired)
         if fired.packed.ware_kg < fired.kiln.least_ware_kg
     )

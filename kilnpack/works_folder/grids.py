@@ -37,12 +37,20 @@ class Grid:
     rows: tuple[Numbered, ...]
 
 
+TABLE_ENDINGS = (".csv", ".xlsx")
+
+
 def find_grids(folder: Path, tables: tuple[str, ...]) -> tuple[dict[str, Grid], list[Finding]]:
     """Return the grids of a works folder by table, and what is wrong with its files as files."""
     grids: dict[str, Grid] = {}
     findings: list[Finding] = []
     for path in sorted(folder.iterdir()):
-        if not path.is_file() or is_left_over(path.name):
+        if is_left_over(path.name):
+            continue
+        if not path.is_file():
+            if path.suffix.lower() in TABLE_ENDINGS and path.stem in (*tables, "works"):
+                wanted = "a table: a file that can be read"
+                findings.append(Finding(file=path.name, row=None, field="", found="no file", wanted=wanted))
             continue
         for item in _grids_of(path, tables):
             if isinstance(item, Finding):

@@ -384,7 +384,7 @@ def test_under_the_least_ware_is_remarked() -> None:
     """A nearly empty kiln fires differently: the plan says which firings are under the least ware mass."""
     base = works(lines=(line("O1", "MUG", 1, 9),), lots=(Lot(code="L", product="MUG", step=0, pieces=1),))
     found = plan(replace(base, kilns=(replace(base.kilns[0], least_ware_kg=5.0),)))
-    assert found.remarks == ("F1: 0 kg of ware is under the least of 5 kg",)
+    assert found.remarks == ("F1: 0.3 kg of ware is under the least of 5 kg",)
 
 
 def test_little_ware_waits_for_more_when_no_line_gets_late() -> None:

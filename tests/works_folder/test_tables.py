@@ -321,3 +321,13 @@ def test_no_bytes_break_the_reader(tmp_path_factory: pytest.TempPathFactory, raw
     (folder / "moulds.csv").write_bytes(raw)
     findings = findings_of(folder)
     assert {finding.file for finding in findings} == {"moulds.csv"}
+
+
+def test_a_folder_in_the_place_of_a_table_is_a_finding(tmp_path: Path) -> None:
+    """Guards against a backlog that is empty because its file is none."""
+    folder = write_files(tmp_path, small_files())
+    (folder / "orders.csv").unlink()
+    (folder / "orders.csv").mkdir()
+    with pytest.raises(InputFaulty) as caught:
+        read_works(folder)
+    assert ("orders.csv", "no file") in {(finding.file, finding.found) for finding in caught.value.findings}
