@@ -5,6 +5,7 @@ from __future__ import annotations
 from functools import cached_property
 from typing import TYPE_CHECKING
 
+from kilnpack.model.kilns import ChamberKind
 from kilnpack.model.orders import LotKind
 from kilnpack.rules import chemistry, clearances, furniture, heat, sight, strength
 from kilnpack.rules.standing import Firing, ways_to_stand
@@ -157,7 +158,12 @@ class FiringRules:
         product = self.works.product(lot.product)
         if not chemistry.waits_for(product, lot, self.programme):
             return (), (Barred(rule="T5", reason=f"{lot.code} does not wait for programme {self.programme.code}"),)
-        firing = Firing(stage=self.stage, peak_degc=self.peak_degc, furniture_degc=self.hottest_degc)
+        firing = Firing(
+            stage=self.stage,
+            peak_degc=self.peak_degc,
+            furniture_degc=self.hottest_degc,
+            on_car=self.kiln.kind is ChamberKind.CAR,
+        )
         return ways_to_stand(self.works, firing, product, product.route[lot.step])
 
     # --- chemistry -------------------------------------------------------------------------------------------------

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from kilnpack.model.furniture import CatchDisc, Setter, Stilt
+from kilnpack.model.kilns import ChamberKind
 from kilnpack.model.loads import BodyForm
 from kilnpack.model.pieces import FootState, StackWay, Stage
 from kilnpack.rules.check_solids import solid
@@ -45,6 +46,8 @@ def _stacked(scene: Scene, shape: Shape, form: BodyForm, notes: Notes) -> None:
     if form.stage is not Stage.BISCUIT:
         notes.fault("W5", where, f"{form.way.value} in {form.stage.value}", "one piece a place outside setters")
         return
+    if scene.kiln.kind is ChamberKind.CAR and form.way is StackWay.PILED and form.spacer is None:
+        notes.fault("C10", where, "a loose pile on a car", "piles on spacers, or none")
     if shape.lid is not None:
         notes.fault("W4", where, f"{form.way.value} with a lid in place", "ware with lids not stacked")
     stacking = next(way for way in shape.stackings if way.way is form.way)

@@ -28,6 +28,7 @@ class Firing:
     stage: Stage
     peak_degc: float
     furniture_degc: float
+    on_car: bool = False
 
 
 Ways = tuple[tuple[BodyForm, ...], tuple[Barred, ...]]
@@ -47,7 +48,9 @@ def ways_to_stand(works: Works, firing: Firing, product: Product, step: RouteSte
     if firing.stage is not Stage.DECORATION and is_lid(works, shape):
         return (), (Barred(rule="W9", reason=f"{shape.code} is a lid", change="fire it on its pot"),)
     if firing.stage is Stage.BISCUIT and not step.supports:
-        return (_bare(shape, firing.stage), *stacked_forms(works, shape, firing.furniture_degc)), ()
+        stacked = stacked_forms(works, shape, firing.furniture_degc)
+        firm = (form for form in stacked if not (firing.on_car and is_loose_pile(form)))
+        return (_bare(shape, firing.stage), *firm), ()
     codes = supports_for(works, product, step, peak_degc=firing.peak_degc, asked_degc=firing.furniture_degc)
     if isinstance(codes, Barred):
         return (), (codes,)
@@ -72,6 +75,16 @@ def is_lid(works: Works, shape: Shape) -> bool:
 
 def _bare(shape: Shape, stage: Stage) -> BodyForm:
     return BodyForm(code=f"{shape.code}-{stage.value[0]}", shape=shape.code, stage=stage)
+
+
+def is_loose_pile(form: BodyForm) -> bool:
+    """C10: whether ware is piled bare, so that a moving car could shake it apart.
+
+    References
+    ----------
+    `trade-journal`, `memory`.
+    """
+    return form.way is StackWay.PILED and form.spacer is None
 
 
 def stacked_forms(works: Works, shape: Shape, asked_degc: float) -> Iterator[BodyForm]:

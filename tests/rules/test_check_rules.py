@@ -312,6 +312,12 @@ CASES: dict[str, tuple[Callable[[], Case], set[str]]] = {
         {"W4"},
     ),
     "W4 tight nest": (lambda: stacked("BOWL", StackWay.NESTED, 2, stacking("BOWL", loose_mm=3)), {"W4"}),
+    "C10 loose pile": (
+        lambda: stacked(
+            "PLATE", StackWay.PILED, 3, with_settings(with_kiln(small_works(), kind=ChamberKind.CAR), car_edge_mm=0)
+        ),
+        {"C10"},
+    ),
     "W4 bare pile": (lambda: stacked("PLATE", StackWay.PILED, 4), {"W4"}),
     "W4 spacer stock": (
         lambda: stacked(

@@ -11,7 +11,7 @@ from kilnpack.model.furniture import CatchDisc, Setter, Stilt
 from kilnpack.model.geometry import Disc, ExtrudedPart, RoundedPolygon, TurnedPart
 from kilnpack.model.loads import BodyForm
 from kilnpack.model.pieces import FootState, Lid, Stacking, StackWay, Stage
-from kilnpack.rules.standing import Firing, is_lid, stacked_forms, ways_to_stand
+from kilnpack.rules.standing import Firing, is_lid, is_loose_pile, stacked_forms, ways_to_stand
 from kilnpack.rules.supports import Barred, outline_inner_mm, outline_reach_mm, reach_mm, supports_for, unsuited
 from kilnpack.shapes.bodies import stand
 from tests.rules.small_rules import changed, works
@@ -138,6 +138,14 @@ def test_a_glazed_foot_stands_on_points_or_a_setter_where_its_glaze_softens() ->
 
 
 @pytest.mark.source("furniture-suppliers", "W7: all-clay stilts to about 1300; none under hard porcelain at glost")
+def test_no_loose_pile_rides_on_a_car() -> None:
+    """Guards C10: on a car a plate is piled on spacers or not at all, in a kiln that stands still also bare."""
+    bare = BodyForm(code="p2", shape="PLATE", stage=Stage.BISCUIT, way=StackWay.PILED, pieces=2)
+    assert is_loose_pile(bare)
+    assert not is_loose_pile(replace(bare, spacer="PIN"))
+    assert not is_loose_pile(replace(bare, way=StackWay.NESTED))
+
+
 def test_stilts_stand_their_own_heat_and_never_carry_hard_porcelain() -> None:
     """Guards W7 and F1: clay to 1290 serves a glost at 1240; at 1400 heat bars it; a hotter stilt is barred as such."""
     made = with_stilts()
