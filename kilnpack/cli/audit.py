@@ -12,8 +12,9 @@ from kilnpack.cli.options import Folder, print_findings
 
 def audit(folder: Folder, file: Annotated[Path, typer.Argument(help="A saved load or plan (JSON).")]) -> None:
     """Judge any load or plan, also one made by hand, against every rule."""
+    from kilnpack.codec import schema_name
     from kilnpack.model.plans import Plan
-    from kilnpack.works_folder.saved import saved_as, schema_name
+    from kilnpack.works_folder.saved import saved_as
 
     findings = _plan(folder, file) if saved_as(file) == schema_name(Plan) else _load(folder, file)
     if findings:

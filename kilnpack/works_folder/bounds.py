@@ -5,8 +5,8 @@ from __future__ import annotations
 import dataclasses
 from typing import TYPE_CHECKING
 
-from kilnpack.works_folder.codec import Fault
-from kilnpack.works_folder.words import shown
+from kilnpack.codec import Fault
+from kilnpack.words import shown
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

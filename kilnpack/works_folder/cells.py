@@ -7,8 +7,8 @@ import re
 from datetime import date, datetime, time, timedelta
 from typing import TYPE_CHECKING
 
+from kilnpack.words import listed, nearest
 from kilnpack.works_folder.columns import Kind
-from kilnpack.works_folder.words import listed, nearest
 
 if TYPE_CHECKING:
     from collections.abc import Callable

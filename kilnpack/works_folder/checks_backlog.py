@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from kilnpack.errors import Finding
 from kilnpack.model.pieces import Stage
-from kilnpack.works_folder.words import listed, shown
+from kilnpack.words import listed, shown
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator

@@ -8,8 +8,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from kilnpack.rules.heat import furniture_degc, offset_ends_k, offset_map
+from kilnpack.words import listed
 from kilnpack.works_folder.checks_kilns import kiln_finding
-from kilnpack.works_folder.words import listed
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence

@@ -8,7 +8,7 @@ from kilnpack.errors import Finding
 from kilnpack.model.kilns import ChamberKind, CoolingWay
 from kilnpack.model.programmes import Atmosphere
 from kilnpack.shared_tables import table
-from kilnpack.works_folder.words import listed, nearest, shown
+from kilnpack.words import listed, nearest, shown
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Collection, Iterable, Iterator

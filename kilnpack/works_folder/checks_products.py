@@ -6,7 +6,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from kilnpack.model.pieces import FootState, Stage
-from kilnpack.works_folder.words import listed, nearest
+from kilnpack.words import listed, nearest
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator

@@ -17,9 +17,9 @@ from kilnpack.rules.clearances import roof_mm, wall_clear_mm
 from kilnpack.rules.supports import bars_stilts, unsuited
 from kilnpack.shapes.bodies import stand, support
 from kilnpack.shapes.outlines import disc_polygon, outline_polygon, region_polygon
+from kilnpack.words import listed
 from kilnpack.works_folder.checks_heat import kilns_for, least_furniture_degc, shelves_of, usable_stubs
 from kilnpack.works_folder.checks_places import sound_chamber
-from kilnpack.works_folder.words import listed
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator

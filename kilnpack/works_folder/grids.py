@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from kilnpack.errors import Finding
-from kilnpack.works_folder.words import listed, nearest
+from kilnpack.words import listed, nearest
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

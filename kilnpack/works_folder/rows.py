@@ -9,9 +9,9 @@ from itertools import zip_longest
 from typing import TYPE_CHECKING, cast
 
 from kilnpack.errors import Finding
+from kilnpack.words import listed, nearest, shown
 from kilnpack.works_folder.cells import NONE_MARK, CellFault, is_empty, read_cell
 from kilnpack.works_folder.columns import Kind
-from kilnpack.works_folder.words import listed, nearest, shown
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable, Iterator, Mapping

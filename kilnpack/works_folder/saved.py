@@ -8,22 +8,14 @@ import tempfile
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
+from kilnpack.codec import VERSION, decode, encode, is_data, schema_name
 from kilnpack.errors import Finding, InputFaulty, SheetNotWritten
-from kilnpack.works_folder.codec import decode, encode, is_data, tag_of
-from kilnpack.works_folder.words import shown
+from kilnpack.words import shown
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
 _Value = TypeVar("_Value")
-
-VERSION = 1
-"""Version of the saved values; it goes up when an older file can no longer be read."""
-
-
-def schema_name(kind: type) -> str:
-    """Return the name under which values of a type are saved, such as ``kilnpack load``."""
-    return f"kilnpack {tag_of(kind)}"
 
 
 def save_value(path: Path, value: object) -> None:

@@ -9,8 +9,7 @@ from enum import StrEnum
 from importlib import import_module
 from typing import Any, get_args, get_origin
 
-from kilnpack.works_folder.codec import TAG, hints_of, is_data, tag_of, union_members
-from kilnpack.works_folder.saved import VERSION, schema_name
+from kilnpack.codec import TAG, VERSION, hints_of, is_data, schema_name, tag_of, union_members
 
 SAVED = {
     "works": "kilnpack.model.works:Works",

@@ -9,17 +9,17 @@ from datetime import datetime, time  # noqa: TC003 - types of the fields are res
 from enum import StrEnum
 from typing import TYPE_CHECKING, Any, TypeVar
 
+from kilnpack.codec import Fault, decode
 from kilnpack.errors import Finding
 from kilnpack.model.kilns import Kiln
 from kilnpack.model.orders import Shift
 from kilnpack.model.programmes import Programme
 from kilnpack.model.settings import WorksSettings
+from kilnpack.words import shown
 from kilnpack.works_folder.bounds import bound_faults
 from kilnpack.works_folder.cells import FIRST_YEAR, LAST_YEAR
-from kilnpack.works_folder.codec import Fault, decode
 from kilnpack.works_folder.describe import MONEY_KEYS
 from kilnpack.works_folder.grids import decoded
-from kilnpack.works_folder.words import shown
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator

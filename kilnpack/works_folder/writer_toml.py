@@ -7,7 +7,7 @@ from enum import StrEnum
 from itertools import groupby
 from typing import TYPE_CHECKING, Any
 
-from kilnpack.works_folder.codec import tag_of
+from kilnpack.codec import tag_of
 from kilnpack.works_folder.describe import MONEY_KEYS
 from kilnpack.works_folder.toml_files import TAG, Weekday
 from kilnpack.works_folder.toml_text import toml_text

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 
+from kilnpack.codec import decode, encode
 from kilnpack.heat.calibration import Calibration
 from kilnpack.heat.cones import Cone, ConeAnswer, cone_at, published_series
 from kilnpack.heat.cooling import CoolingForecast, cooling_hours
@@ -15,7 +16,6 @@ from kilnpack.heat.lining import LiningState, lining_of
 from kilnpack.heat.reactions import Chemistry
 from kilnpack.heat.readings import Reading
 from kilnpack.heat.report import EnergyReport, LitLoad, energy_report
-from kilnpack.works_folder.codec import decode, encode
 
 if TYPE_CHECKING:
     from kilnpack.model.kilns import Kiln

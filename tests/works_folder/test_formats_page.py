@@ -9,9 +9,9 @@ from pathlib import Path
 
 import pytest
 
+from kilnpack.codec import decode
 from kilnpack.model.kilns import Cooling, Energy, Kiln
 from kilnpack.model.programmes import Programme, Segment
-from kilnpack.works_folder.codec import decode
 from kilnpack.works_folder.columns import Kind
 from kilnpack.works_folder.describe import SHEETS, generated, renewed
 from kilnpack.works_folder.toml_files import TAG, WorksFile

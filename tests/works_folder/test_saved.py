@@ -13,6 +13,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from kilnpack.codec import decode, encode
 from kilnpack.errors import InputFaulty, SheetNotWritten
 from kilnpack.model.geometry import ConvexPolygon, Disc, HalfDisc, Rectangle
 from kilnpack.model.loads import BodyForm, LeftOut, Load, PlaceFill, Setting, StackLoad, Standing, Tier
@@ -21,7 +22,6 @@ from kilnpack.model.pieces import StackWay, Stage
 from kilnpack.model.plans import Plan, PlanGoals
 from kilnpack.model.works import Works
 from kilnpack.works_folder import load_value, read_works, save_value, schema
-from kilnpack.works_folder.codec import decode, encode
 from kilnpack.works_folder.schema import SAVED, saved_type
 from tests.works_folder.small import small_files, write_files
 

@@ -16,9 +16,11 @@ from enum import StrEnum
 from functools import cache
 from typing import Any, Union, get_args, get_origin, get_type_hints
 
-from kilnpack.works_folder.words import listed, nearest, shown
+from kilnpack.words import listed, nearest, shown
 
 TAG = "is"
+VERSION = 1
+"""Version of the saved values; it goes up when an older file can no longer be read."""
 _MISSING = object()
 
 
@@ -120,6 +122,11 @@ def item_kinds(kind: Any, items: tuple[object, ...]) -> tuple[Any, ...]:
 def tag_of(kind: type) -> str:
     """Return the name of a class in small words: ``HalfDisc`` is ``half disc``."""
     return re.sub(r"(?<=[a-z0-9])(?=[A-Z])", " ", kind.__name__).lower()
+
+
+def schema_name(kind: type) -> str:
+    """Return the name under which values of a type are saved, such as ``kilnpack load``."""
+    return f"kilnpack {tag_of(kind)}"
 
 
 def _decode(decoding: Decoding, plain: object, kind: Any, place: str) -> object:
