@@ -35,6 +35,36 @@ class HandWorkKind(StrEnum):
     GLAZE = "glaze"
 
 
+class FiringState(StrEnum):
+    """Whether a firing may still be moved when the plan is made again."""
+
+    PLANNED = "planned"
+    LOCKED = "locked"
+    STARTED = "started"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Down:
+    """A stretch of time in which a kiln holds no load: repair, new lining, no power."""
+
+    kiln: str
+    start: datetime
+    end: datetime
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ProgrammeBound:
+    """The fewest firings of a programme that can hold what is still to be fired, and how many the plan has.
+
+    `binds` says what asks for that many: mass, volume, height or furniture; empty where nothing is to be fired.
+    """
+
+    programme: str
+    least_firings: int
+    planned_firings: int
+    binds: str
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HandWork:
     """So many pieces of a lot cast or glazed between two moments of working time."""
@@ -78,7 +108,7 @@ class Firing:
     without a car drawn hot is emptied in place: `draw` is then `unload_start`), cools outside until
     `cool_outside_end`, is unloaded by the crew, and after a glost its shelves are cleaned until `furniture_back`.
     `lots` are the lots that were ready for it, which the codes of the load's fills name. `energy_kwh` is None until
-    the heat is computed.
+    the heat is computed. A firing that is locked or started keeps load, time and kiln when the plan is made again.
     """
 
     code: str
@@ -102,6 +132,7 @@ class Firing:
     cleaning_start: datetime
     furniture_back: datetime
     energy_kwh: float | None = None
+    state: FiringState = FiringState.PLANNED
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -118,7 +149,8 @@ class LineOutcome:
 
     `finish` is the moment its last piece (or set) is unloaded, or None where the plan never gets there, with
     `open_pieces` (or sets) still wanting. `late_days` counts days after the due day. `deliveries` lists what is done
-    when; a line that takes no part deliveries has one.
+    when; a line that takes no part deliveries has one. `soonest` is a bound: no plan finishes the line before it.
+    `remedy` says what would save a late line.
     """
 
     line: str
@@ -131,6 +163,8 @@ class LineOutcome:
     detail: str
     deliveries: tuple[PartDelivery, ...]
     firings: tuple[str, ...]
+    soonest: datetime | None = None
+    remedy: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -139,23 +173,30 @@ class PlanGoals:
 
     `open_lines` counts lines the plan never finishes. `weighted_late_days` adds up priority x days late; an open line
     counts until the last firing is unloaded. `mean_finish_h` is the mean time from the start of the plan to a line's
-    finish: the sooner it is done, the safer its date.
+    finish: the sooner it is done, the safer its date. `moved_firings` counts firings of the plan before that are gone,
+    or in another kiln or at another time; each weighs as much as so many late days (`moved_late_days` in all).
     """
 
     open_lines: int
     weighted_late_days: float
     firings: int
     mean_finish_h: float
+    moved_firings: int = 0
+    moved_late_days: float = 0.0
 
     @property
     def order(self) -> tuple[float, float, float, float]:
         """The goals as a tuple that sorts better plans first."""
-        return (float(self.open_lines), self.weighted_late_days, float(self.firings), self.mean_finish_h)
+        late = self.weighted_late_days + self.moved_late_days
+        return (float(self.open_lines), late, float(self.firings), self.mean_finish_h)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Plan:
-    """The firings over the backlog, in order of their fire, with the outcome of every order line."""
+    """The firings over the backlog, in order of their fire, with the outcome of every order line.
+
+    `downs` and `urgent` are what the planner was told beside the works folder.
+    """
 
     works: str
     made: datetime
@@ -166,6 +207,9 @@ class Plan:
     outcomes: tuple[LineOutcome, ...]
     goals: PlanGoals
     remarks: tuple[str, ...] = ()
+    downs: tuple[Down, ...] = ()
+    urgent: tuple[str, ...] = ()
+    bounds: tuple[ProgrammeBound, ...] = ()
 
     def firing(self, code: str) -> Firing:
         """Return the firing of that code; KeyError if there is none."""
