@@ -12,9 +12,11 @@ from kilnpack.packing.improve import Tuning
 from kilnpack.packing.left_out import left_out
 from kilnpack.packing.read_back import Arranged, arranged, settle_orders
 from kilnpack.packing.ready_ware import able
+from kilnpack.packing.sparing import Sparing, UntilAllIsIn
 from kilnpack.packing.tidy import tidied
 from kilnpack.packing.together import pack_together, unpacked
 from kilnpack.packing.works_problem import WorksProblem, works_problem
+from kilnpack.search.listener import Silent
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -100,8 +102,11 @@ def _packed(
         from kilnpack.packing.state import LoadState
 
         return LoadState(built.problem)
-    plan = pack_together(built.problem, budget=budget, seed=seed, workers=workers, tuning=tuning, listener=listener)
-    state = unpacked(built.problem, plan)
+    meter = budget.start()
+    until = UntilAllIsIn(listener or Silent(), built.problem.ready_value)
+    plan = pack_together(built.problem, budget=budget, seed=seed, workers=workers, tuning=tuning, listener=until)
+    sparing = Sparing(problem=built.problem, meter=meter, listener=until, tuning=tuning, seed=seed, workers=workers)
+    state = unpacked(built.problem, sparing.spared(plan))
     state = tidied(state, Filler(built.problem), built, rules)
     return settle_orders(state, built.ware, built.shelves, rules.settings.balance_share)
 
