@@ -8,6 +8,7 @@ from typing import TypeVar
 
 from kilnpack.model.furniture import Furniture
 from kilnpack.model.kilns import Kiln
+from kilnpack.model.measured import NOTHING_MEASURED, Measured
 from kilnpack.model.orders import Lot, OrderLine, Supply, WorkCalendar
 from kilnpack.model.pieces import Decoration, Glaze, Product, ProductSet, Shape
 from kilnpack.model.programmes import Programme
@@ -35,6 +36,7 @@ class Works:
     sets: tuple[ProductSet, ...]
     lines: tuple[OrderLine, ...]
     lots: tuple[Lot, ...]
+    measured: Measured = NOTHING_MEASURED
 
     def kiln(self, code: str) -> Kiln:
         """Return the kiln of that code; KeyError if there is none."""

@@ -11,11 +11,12 @@ from kilnpack.works_folder.columns import Column, Kind, Sheet
 from kilnpack.works_folder.headings_backlog import BACKLOG
 from kilnpack.works_folder.headings_catalogue import CATALOGUE
 from kilnpack.works_folder.headings_furniture import FURNITURE
+from kilnpack.works_folder.headings_measured import MEASURED
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-SHEETS: tuple[Sheet, ...] = CATALOGUE + FURNITURE + BACKLOG
+SHEETS: tuple[Sheet, ...] = CATALOGUE + FURNITURE + BACKLOG + MEASURED
 """Every table of a works folder."""
 
 BAR = r"\|"

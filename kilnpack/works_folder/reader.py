@@ -15,6 +15,7 @@ from kilnpack.model.settings import WorksSettings
 from kilnpack.model.works import Works
 from kilnpack.works_folder.build_backlog import build_holidays, build_lines, build_lots, build_moulds, with_offsets
 from kilnpack.works_folder.build_furniture import build_furniture
+from kilnpack.works_folder.build_measured import build_measured
 from kilnpack.works_folder.build_products import (
     Catalogue,
     build_decorations,
@@ -175,5 +176,5 @@ def _works(reading: Reading, works_file: WorksFile | None) -> Works:
         name=file.name, now=file.now, settings=settings, calendar=calendar, supply=supply, furniture=furniture,
         kilns=with_offsets(reading, kilns, settings), programmes=programmes, shapes=shapes, glazes=glazes,
         decorations=decorations, products=products, sets=sets, lines=lines,
-        lots=build_lots(reading, products, lines),
+        lots=build_lots(reading, products, lines), measured=build_measured(reading, kilns),
     )  # fmt: skip

@@ -41,6 +41,10 @@ def table_rows(works: Works) -> dict[str, list[Cells]]:
         "moulds": [_plain(one) for one in works.supply.moulds],
         "holidays": [{"date": day} for day in works.calendar.holidays],
         "offsets": list(_offsets(works)),
+        "meter_readings": [_plain(one) for one in works.measured.meter],
+        "cone_readings": [_plain(one) for one in works.measured.cones],
+        "cooling_readings": [_plain(one) for one in works.measured.coolings],
+        "cone_series": [_plain(one) for one in works.measured.cone_points],
     }
     return rows | _furniture(works)
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from tests.works_folder.small import small_files, write_files
+from tests.works_folder.small import measured_files, small_files, write_files
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -32,7 +32,8 @@ def one(name: str, file: str, old: str, new: str, *expected: Expected) -> Break:
 
 def broken_files(case: Break) -> dict[str, str]:
     """Return the texts of the small works with the edits of a break made."""
-    files = small_files()
+    measured = measured_files()
+    files = small_files() | (measured if any(file in measured for file, _, _ in case.edits) else {})
     for file, old, new in case.edits:
         text = files.get(file, "")
         assert text.count(old) == 1 or not old, f"{file} holds {old!r} {text.count(old)} times"

@@ -319,11 +319,43 @@ G1;glost;900;300;800;6
 """,
 }
 
+MEASURED = {
+    "meter_readings": """\
+fired_on;kiln;programme;ware_kg;furniture_kg;metered_kwh;metered_m3;gross_kwh_per_m3;before;stood_h
+2026-11-02;K1;BISC;55;90;310;;;;
+04.11.2026;K1;COL8;20;60;120,5;;;BISC;30
+2026-11-05;G1;GLOST;110;400;;290;11,2;;
+""",
+    "cone_readings": """\
+fired_on;kiln;programme;x_mm;y_mm;z_mm;cone;state;series;read_degc
+2026-11-02;K1;BISC;300;300;100;06;down;;
+2026-11-02;K1;BISC;300;300;100;05;standing;own;
+2026-11-05;G1;GLOST;300;300;100;;;;1381
+""",
+    "cooling_readings": """\
+fired_on;kiln;programme;ware_kg;furniture_kg;after_h;chamber_degc
+2026-11-02;K1;BISC;55;90;10;400
+2026-11-02;K1;BISC;55;90;20;190
+""",
+    "cone_series": """\
+series;cone;rate_k_h;end_point_degc
+own;05;15;1020
+own;05;60;1044
+own;05;150;1057
+""",
+}
+"""What the small works measured; only tests of that write it into the folder."""
+
 
 def small_files() -> dict[str, str]:
     """Return the texts of the files of the small works by name."""
     files = {"works.toml": WORKS, "kilns.toml": KILNS, "programmes.toml": PROGRAMMES}
     return files | {f"{name}.csv": text for name, text in TABLES.items()}
+
+
+def measured_files() -> dict[str, str]:
+    """Return the texts of the tables of what the small works measured by name."""
+    return {f"{name}.csv": text for name, text in MEASURED.items()}
 
 
 def write_files(folder: Path, files: dict[str, str]) -> Path:

@@ -11,6 +11,7 @@ from kilnpack.works_folder import read_works
 from tests.works_folder.breaking import Break, write_broken
 from tests.works_folder.breaks_backlog import BACKLOG_BREAKS
 from tests.works_folder.breaks_kilns import KILN_BREAKS
+from tests.works_folder.breaks_measured import MEASURED_BREAKS
 from tests.works_folder.breaks_products import FURNITURE_BREAKS, PRODUCT_BREAKS
 from tests.works_folder.breaks_shapes import SHAPE_BREAKS, STACKING_BREAKS
 from tests.works_folder.breaks_tables import CELL_BREAKS, CODE_BREAKS, HEADING_BREAKS
@@ -28,6 +29,7 @@ BREAKS = (
     *FURNITURE_BREAKS,
     *KILN_BREAKS,
     *BACKLOG_BREAKS,
+    *MEASURED_BREAKS,
 )
 
 
