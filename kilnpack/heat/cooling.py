@@ -98,6 +98,11 @@ def cooling_hours(
     )
 
 
+def left_standing(kiln: Kiln, end: LiningState, contents_kg: Mapping[str, float], idle_h: float) -> LiningState:
+    """Return the state of a kiln that stood so many hours after a firing, its contents still inside."""
+    return cooling_hours(kiln, end, contents_kg, -273.0, within_h=idle_h).end
+
+
 def in_kiln_degc(kiln: Kiln) -> float:
     """Return how cool the chamber must be before it is emptied: to draw the car where there is one, else to unload."""
     cooling = kiln.cooling

@@ -9,11 +9,11 @@ from typing import TYPE_CHECKING
 from kilnpack.heat.balance import HeatBalance  # noqa: TC001 - types of fields are read at run time to save them
 from kilnpack.heat.calibration import UNCALIBRATED, Calibration
 from kilnpack.heat.contents import WARE, LoadMasses, load_masses, placed_lots
-from kilnpack.heat.cooling import cooling_hours
+from kilnpack.heat.cooling import left_standing
 from kilnpack.heat.firing import fire, kwh_per_kg
 from kilnpack.heat.prices import Bill, bill
-from kilnpack.heat.reactions import CHEMISTRY_OF, Chemistry
-from kilnpack.heat.sharing import EnergyShares, ShareRule, share_energy
+from kilnpack.heat.reactions import Chemistry, chemistry_of
+from kilnpack.heat.sharing import EnergyShares, share_energy
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from kilnpack.model.kilns import Kiln
     from kilnpack.model.loads import Load
     from kilnpack.model.orders import Lot
+    from kilnpack.model.settings import ShareRule
     from kilnpack.model.works import Works
 
 
@@ -50,7 +51,7 @@ def load_energy(
     start_h: float = 6.0,
     chemistry: Chemistry | None = None,
     calibration: Calibration = UNCALIBRATED,
-    rule: ShareRule = ShareRule.VOLUME,
+    rule: ShareRule | None = None,
 ) -> LoadEnergy:
     """Fire a load and share its energy out.
 
@@ -65,11 +66,11 @@ def load_energy(
     start_h
         Hour of the day at which the fire is lit.
     chemistry
-        Of the ware; None takes that usual for the stage.
+        Of the ware; None takes that of the works' settings for the stage.
     calibration
         Factors of the kiln.
     rule
-        How the energy that no single lot causes is shared.
+        How the energy that no single lot causes is shared; None takes the works' settings.
 
     Raises
     ------
@@ -77,7 +78,7 @@ def load_energy(
         The kiln's lining or air does not let its heat be computed.
     """
     kiln, programme = works.kiln(load.kiln), works.programme(load.programme)
-    takes = CHEMISTRY_OF[load.stage] if chemistry is None else chemistry
+    takes = chemistry_of(works.settings, load.stage) if chemistry is None else chemistry
     masses = load_masses(works, load)
     balance = fire(kiln, programme, masses.ware_kg, masses.furniture_kg, takes, start=start, calibration=calibration)
     charged = bill(balance, kiln.energy, start_h=start_h)
@@ -86,7 +87,7 @@ def load_energy(
         placed_lots(works, load, lots),
         kwh_per_kg(kiln, programme, WARE, takes, calibration=calibration),
         charged,
-        rule=rule,
+        rule=works.settings.share_rule if rule is None else rule,
         usual_ware_kg=kiln.usual_ware_kg,
     )
     return LoadEnergy(masses=masses, balance=balance, bill=charged, shares=shares)
@@ -97,4 +98,4 @@ def lining_after(kiln: Kiln, fired: LoadEnergy, idle_h: float) -> LiningState:
 
     A drawn car lets the chamber cool faster than this; the lining then starts the next firing cooler than said.
     """
-    return cooling_hours(kiln, fired.balance.end, fired.masses.all_kg, -273.0, within_h=idle_h).end
+    return left_standing(kiln, fired.balance.end, fired.masses.all_kg, idle_h)

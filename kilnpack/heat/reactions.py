@@ -4,12 +4,16 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cache
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from kilnpack.heat.materials import COLD_DEGC, GRID_DEGC, Floats
 from kilnpack.model.pieces import Stage
 from kilnpack.shared_tables import table
+
+if TYPE_CHECKING:
+    from kilnpack.model.settings import WorksSettings
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -31,12 +35,17 @@ class Chemistry:
     melting_kj_kg: float = 0.0
 
 
-# A usual hard porcelain body has about half kaolin; bone dry ware in a damp shop holds about 1 % of water.
-CHEMISTRY_OF = {
-    Stage.BISCUIT: Chemistry(kaolinite_share=0.5, free_water_share=0.01),
-    Stage.GLOST: Chemistry(melting_kj_kg=80.0),
-    Stage.DECORATION: Chemistry(),
-}
+def chemistry_of(settings: WorksSettings, stage: Stage) -> Chemistry:
+    """Return what the ware of a works takes up in a stage.
+
+    References
+    ----------
+    `memory`: a usual hard porcelain body has about half kaolin, bone dry ware in a damp shop about 1 % of water.
+    """
+    if stage is Stage.BISCUIT:
+        return Chemistry(kaolinite_share=settings.kaolinite_share, free_water_share=settings.free_water_share)
+    return Chemistry(melting_kj_kg=settings.glost_melting_kj_kg if stage is Stage.GLOST else 0.0)
+
 
 # Where the heat is taken, degC (common practice).
 DRYING_DEGC = (COLD_DEGC, 120.0)

@@ -58,7 +58,7 @@ def energy_report(
     *,
     lots: Sequence[Lot] | None = None,
     calibrations: Mapping[str, Calibration] | None = None,
-    rule: ShareRule = ShareRule.VOLUME,
+    rule: ShareRule | None = None,
 ) -> EnergyReport:
     """Fire loads one after the other and sum up what they take.
 
@@ -74,7 +74,7 @@ def energy_report(
     calibrations
         Factors by the code of the kiln.
     rule
-        How the energy that no single lot causes is shared.
+        How the energy that no single lot causes is shared; None takes the works' settings.
 
     Raises
     ------
@@ -82,6 +82,7 @@ def energy_report(
         The lining or air of a kiln does not let its heat be computed.
     """
     factors = {} if calibrations is None else calibrations
+    chosen = works.settings.share_rule if rule is None else rule
     found: dict[int, LoadEnergy] = {}
     before: dict[str, tuple[datetime, LoadEnergy]] = {}
     for number in sorted(range(len(lit)), key=lambda i: lit[i].lit_at):
@@ -94,10 +95,10 @@ def energy_report(
             start=_start(works, one, before.get(code)),
             start_h=one.lit_at.hour + one.lit_at.minute / 60.0,
             calibration=factors.get(code, UNCALIBRATED),
-            rule=rule,
+            rule=chosen,
         )
         before[code] = (one.lit_at, found[number])
-    return _summed(works, tuple(found[number] for number in range(len(lit))), rule)
+    return _summed(works, tuple(found[number] for number in range(len(lit))), chosen)
 
 
 def _start(works: Works, lit: LitLoad, before: tuple[datetime, LoadEnergy] | None) -> LiningState | None:

@@ -7,11 +7,11 @@ furniture, and the ware of samples and fillers, which carry nothing themselves.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from enum import StrEnum
 from math import fsum, prod
 from typing import TYPE_CHECKING
 
 from kilnpack.model.orders import LotKind
+from kilnpack.model.settings import ShareRule
 from kilnpack.units import j_from_kwh, kwh_from_j
 
 if TYPE_CHECKING:
@@ -23,14 +23,6 @@ if TYPE_CHECKING:
     from kilnpack.model.pieces import Product
 
 CARRYING = frozenset({LotKind.NORMAL, LotKind.REFIRE})
-
-
-class ShareRule(StrEnum):
-    """What the energy that no single lot causes is shared by."""
-
-    VOLUME = "occupied setting volume"
-    MASS = "mass"
-    AREA = "shelf area"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

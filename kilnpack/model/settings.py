@@ -6,6 +6,15 @@ Ids in the comments are those of docs/method/rules.md. Stage-dependent numbers h
 from __future__ import annotations
 
 from dataclasses import dataclass
+from enum import StrEnum
+
+
+class ShareRule(StrEnum):
+    """What the energy that no single lot causes is shared by."""
+
+    VOLUME = "occupied setting volume"
+    MASS = "mass"
+    AREA = "shelf area"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,10 +51,13 @@ class WorksSettings:
     ware_wall_gas_mm: float = 25.0  # C4
     thermocouple_mm: float = 50.0  # C5
     bottom_clear_mm: float = 25.0  # C6
+    bottom_clear_hot_mm: float = 50.0  # C6: over an element, burner or vent
     top_clear_mm: float = 25.0  # C6
     cone_width_mm: float = 80.0  # C7
     cone_depth_mm: float = 40.0  # C7
     cone_height_mm: float = 80.0  # C7
+    pack_away_least_mm: float = 200.0  # C7: from the peephole to the middle of its pack
+    pack_away_most_mm: float = 300.0  # C7
     glost_packs_least: int = 2  # C7
     flame_open_share: float = 0.25  # C9
     car_edge_mm: float = 50.0  # C10
@@ -62,6 +74,8 @@ class WorksSettings:
     pin_flat_mm: float = 250.0  # W11
     turn_step_deg: float = 15.0  # W12
     settings_most: int = 12  # W14
+    settings_per_ware_most: int = 6  # W14: different settings in which ware of one form stands
+    refires_apart: bool = False  # T9: refires in loads of their own
     # heat
     offset_spread_k: float = 10.0  # Z1
     excluded_vapours: tuple[tuple[str, str], ...] = (
@@ -85,6 +99,14 @@ class WorksSettings:
     scrap_decoration_share: float = 0.03  # T8
     second_glost_share: float = 0.0  # T8
     cleaning_h_per_shelf: float = 2.0 / 30.0  # T10
+    drying_ramp_k_h: float = 50.0  # T4: raw ware up to 120 degC
+    inversion_difference_k: float = 5.0  # T4: across a piece at 573 and 226 degC
+    ramp_difference_k: float = 30.0  # T4: across a piece elsewhere
+    # energy of a firing
+    share_rule: ShareRule = ShareRule.VOLUME
+    kaolinite_share: float = 0.5  # of the raw ware
+    free_water_share: float = 0.01  # of the raw ware as set
+    glost_melting_kj_kg: float = 80.0
     # money
     labour_money_per_h: float = 25.0
     furniture_wear_money_per_shelf: float = 0.0

@@ -14,11 +14,12 @@ from kilnpack.errors import InputFaulty
 from kilnpack.heat.calibration import Calibration
 from kilnpack.heat.firing import empty_kwh, fire, kwh_per_kg
 from kilnpack.heat.materials import enthalpy_kj_kg
-from kilnpack.heat.reactions import CHEMISTRY_OF, Chemistry, chemistry_j_kg
+from kilnpack.heat.reactions import Chemistry, chemistry_j_kg, chemistry_of
 from kilnpack.model.geometry import Disc
 from kilnpack.model.kilns import EnergyKind, Kiln, LiningLayer
 from kilnpack.model.pieces import Stage
 from kilnpack.model.programmes import Atmosphere, Programme, Segment
+from kilnpack.model.settings import WorksSettings
 
 if TYPE_CHECKING:
     from kilnpack.heat.balance import HeatBalance
@@ -231,10 +232,10 @@ def test_chemistry_is_taken_on_the_way() -> None:
     """Biscuit ware of half kaolin with 1 % water takes 0.5 x 584 + 0.01 x 2592 = 317.9 kJ/kg by 980 degC."""
     from kilnpack.heat.materials import GRID_DEGC
 
-    takes = chemistry_j_kg(CHEMISTRY_OF[Stage.BISCUIT])
+    takes = chemistry_j_kg(chemistry_of(WorksSettings(), Stage.BISCUIT))
     at = {degc: takes[GRID_DEGC.tolist().index(degc)] for degc in (20.0, 200.0, 980.0)}
     assert at[20.0] == 0.0
     assert at[200.0] == pytest.approx(25920.0)
     assert at[980.0] == pytest.approx(317920.0)
-    assert chemistry_j_kg(CHEMISTRY_OF[Stage.DECORATION]).max() == 0.0
-    assert chemistry_j_kg(CHEMISTRY_OF[Stage.GLOST])[-1] == pytest.approx(80000.0)
+    assert chemistry_j_kg(chemistry_of(WorksSettings(), Stage.DECORATION)).max() == 0.0
+    assert chemistry_j_kg(chemistry_of(WorksSettings(), Stage.GLOST))[-1] == pytest.approx(80000.0)
