@@ -68,7 +68,7 @@ class Sparing:
 
     def _fewer_shelves(self, plan: Packed) -> Packed:
         for shelf, used in _used(self.problem, plan).most_common():
-            low, high = used // 3, used
+            low, high = 0, used
             while high - low > 1 and self._goes_on():
                 most = (low + high) // 2
                 trial = self._trial(_with_stock(self.problem, shelf, most))

@@ -34,6 +34,9 @@ PRACTICE = (
 
 
 def cautions() -> tuple[tuple[str, str], ...]:
-    """Return (topic, text) lines, practice first and then the published figures."""
-    figures = tuple((row["topic"], row["figure"]) for row in table("cautions"))
-    return PRACTICE + figures
+    """Return (topic, text) lines, practice first; a published figure follows the practice of its topic."""
+    lines = dict(PRACTICE)
+    for row in table("cautions"):
+        topic, figure = row["topic"], row["figure"]
+        lines[topic] = f"{lines[topic]} {figure[0].upper()}{figure[1:]}." if topic in lines else figure
+    return tuple(lines.items())

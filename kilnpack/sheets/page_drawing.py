@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from kilnpack.sheets.marks import marks_of
 from kilnpack.sheets.post_words import post_marks, posts_words
 from kilnpack.sheets.tones import PLAIN
-from kilnpack.sheets.top_view import Look, TopView, best_scale, draw_top_view
+from kilnpack.sheets.top_view import Look, TopView, best_scale, draw_top_view, legible_tall_mm
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -40,7 +40,16 @@ class PageDrawer:
 
     def draw(self, tiers: Sequence[TierPlace], tall_mm: float, *, name: str = "all") -> tuple[float, Drawing]:
         """Return the scale and the drawing, with what the tiers agree on and the rulers of its rows."""
-        top = TopView(
+        top = self._top(tiers)
+        one_to = best_scale(top, self.figures, width_mm=VIEW_WIDE_MM, height_mm=tall_mm)
+        return one_to, draw_top_view(top, self.figures, one_to=one_to, prefix=f"s{self.page.name}-{name}-")
+
+    def legible_tall_mm(self) -> float:
+        """Return how tall the drawing must be on paper for every place number to be read, mm."""
+        return legible_tall_mm(self._top(self.page.tiers), self.figures, width_mm=VIEW_WIDE_MM)
+
+    def _top(self, tiers: Sequence[TierPlace]) -> TopView:
+        return TopView(
             title=f"Setting {self.page.name} from above: {', '.join(row.name for row in tiers)}",
             view=self.view,
             spots=self.spots,
@@ -50,8 +59,6 @@ class PageDrawer:
             post_words=_post_words(self.works, self.load, tiers),
             marks=marks_of(self.works, self.load, self.view, tiers),
         )
-        one_to = best_scale(top, self.figures, width_mm=VIEW_WIDE_MM, height_mm=tall_mm)
-        return one_to, draw_top_view(top, self.figures, one_to=one_to, prefix=f"s{self.page.name}-{name}-")
 
 
 def _looks(

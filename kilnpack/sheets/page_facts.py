@@ -35,6 +35,8 @@ if TYPE_CHECKING:
 
 PAGE_TALL_MM = 258.0
 LEAST_VIEW_MM, MOST_VIEW_MM = 86.0, 165.0
+ALONE_VIEW_MM = 215.0
+"""A drawing that has the page to itself."""
 LINE_MM, FILL_LINE_MM, HEAD_MM = 7.4, 8.6, 5.6
 COLUMNS_HEAD_MM, LEGEND_LINE_MM = 9.0, 3.9
 MOST_COLUMNS = 6
@@ -100,7 +102,8 @@ def page_facts(
     )
     forms = form_facts(works, load, spots, figures)
     table = fill_table(works, groups)
-    tall = _view_tall(len(rows), len(singles), len(forms) + len(notes), page, table)
+    said = _Said(rows=len(rows), singles=len(singles), lines=len(forms) + len(notes), tiers=len(page.tiers))
+    tall = _view_tall(said, table, drawer.legible_tall_mm())
     one_to, main = drawer.draw(page.tiers, tall)
     names = {row.name for row in page.tiers}
     return PageFacts(
@@ -120,21 +123,33 @@ def page_facts(
     )
 
 
-def _view_tall(rows: int, singles: int, lines: int, page: Page, table: FillTable) -> float:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Said:
+    """How many rulers, lines and tiers a page has to say."""
+
+    rows: int
+    singles: int
+    lines: int
+    tiers: int
+
+
+def _view_tall(said: _Said, table: FillTable, legible_mm: float) -> float:
     """Paper left for the top view, mm, when all that is said of it shall stand on the same page.
 
-    Where that would leave too little, the drawing takes what its rulers leave and the tables stand on a second page.
+    Where that would leave too little for the place numbers to be read, the drawing takes what its rulers leave and the
+    tables stand on a second page; where that is too little as well, the rulers go to the second page with them.
     """
+    least = min(max(LEAST_VIEW_MM, legible_mm), ALONE_VIEW_MM)
     first = (
         29.0
-        + (HEAD_MM + LINE_MM * rows if rows else 0.0)
-        + (HEAD_MM + LINE_MM * math.ceil(singles / 2) if singles else 0.0)
-        + 4.2 * lines
+        + (HEAD_MM + LINE_MM * said.rows if said.rows else 0.0)
+        + (HEAD_MM + LINE_MM * math.ceil(said.singles / 2) if said.singles else 0.0)
+        + 4.2 * said.lines
     )
-    left = PAGE_TALL_MM - first - HEAD_MM - LINE_MM * len(page.tiers) - _table_mm(table)
-    if left < LEAST_VIEW_MM:
-        left = max(LEAST_VIEW_MM, PAGE_TALL_MM - first)
-    return min(left, MOST_VIEW_MM)
+    left = PAGE_TALL_MM - first - HEAD_MM - LINE_MM * said.tiers - _table_mm(table)
+    if left < least:
+        left = max(least, PAGE_TALL_MM - first)
+    return max(least, min(left, MOST_VIEW_MM))
 
 
 def _table_mm(table: FillTable) -> float:

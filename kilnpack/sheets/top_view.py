@@ -32,6 +32,9 @@ NUMBER_EM_MM = 8.0
 RULER_EM_MM = 6.35
 """18 pt: what is read at 1 m."""
 
+NUMBER_ROOM_MM = (9.5, 6.8)
+"""Paper that a number of two figures takes, across and down."""
+
 MARGIN_MM = 2.0
 FRONT_BAND_MM = 9.0
 LABEL_MM = 22.0
@@ -90,6 +93,22 @@ def best_scale(top: TopView, figures: Mapping[str, Figure], *, width_mm: float, 
         if right - left <= wide * one_to and back - front <= tall * one_to:
             return one_to
     return max((right - left) / wide, (back - front) / tall)
+
+
+def legible_tall_mm(top: TopView, figures: Mapping[str, Figure], *, width_mm: float) -> float:
+    """Return how tall a drawing must be on paper for no two place numbers to cover each other, mm.
+
+    A drawing as wide as the paper is as tall as it may be asked to be.
+    """
+    left, front, right, back = _bounds(top, figures)
+    middles = [(spot.x_mm, spot.y_mm) for spot in top.spots]
+    needed = 0.0
+    for k, (x, y) in enumerate(middles):
+        for other_x, other_y in middles[:k]:
+            apart = max(abs(x - other_x) / NUMBER_ROOM_MM[0], abs(y - other_y) / NUMBER_ROOM_MM[1])
+            needed = max(needed, 1.0 / apart if apart > 0.0 else 0.0)
+    widest = (width_mm - 2 * MARGIN_MM - (LABEL_MM if top.rows else 0.0)) / (right - left)
+    return (back - front) * min(needed, widest) + 2 * MARGIN_MM + FRONT_BAND_MM
 
 
 def draw_top_view(top: TopView, figures: Mapping[str, Figure], *, one_to: float, prefix: str) -> svg.Drawing:

@@ -123,7 +123,9 @@ def test_the_first_pages_hold_all_that_is_fetched() -> None:
 def test_the_last_pages_warn_and_never_call_anything_safe() -> None:
     """Guards the cautions: all of them are there, local codes first, and no line says that something is safe."""
     last = " ".join(" ".join(PAGES[-2:]).split())
-    for topic, _ in cautions():
+    topics = [topic for topic, _ in cautions()]
+    assert len(set(topics)) == len(topics)
+    for topic in topics:
         assert f"{topic}:" in last
     assert "licensed practitioner" in last
     assert "does not say that" in last

@@ -12,7 +12,7 @@ from kilnpack.sheets.figures import figures_of
 from kilnpack.sheets.frames import ShelfView, shelf_view
 from kilnpack.sheets.rows import rows_of, spots_of
 from kilnpack.sheets.svg import SHELF_INK
-from kilnpack.sheets.top_view import Look, TopView, best_scale, draw_top_view
+from kilnpack.sheets.top_view import Look, TopView, best_scale, draw_top_view, legible_tall_mm
 from tests.sheets.small_works import HALF, LOAD, SHELF, WORKS, round_load, setting
 
 FIGURES = figures_of(WORKS, LOAD)
@@ -151,3 +151,24 @@ def test_a_body_too_small_for_its_code_still_says_how_many_it_holds() -> None:
     drawing = draw_top_view(stacked, FIGURES, one_to=10.0, prefix="t")
     assert drawing.body.count(">×3<") == 17
     assert "X-1" not in drawing.body
+
+
+def test_a_drawing_is_tall_enough_for_its_place_numbers() -> None:
+    """Guards reading a crowded shelf: at the height asked for, two numbers are 9.5 mm apart across or 6.8 mm down."""
+    top = top_view("S1", shelf_view(SHELF, 0.0))
+    tall_mm = legible_tall_mm(top, FIGURES, width_mm=1000.0)
+    one_to = best_scale(top, FIGURES, width_mm=1000.0, height_mm=tall_mm + 0.01)
+    drawing = draw_top_view(top, FIGURES, one_to=one_to, prefix="t")
+    places = re.findall(r'<text x="([\d.]+)" y="([\d.]+)"[^>]*class="place"', drawing.body)
+    middles = [(float(x), float(y)) for x, y in places]
+    assert len(middles) == len(top.spots)
+    tight = 0.8
+    for k, (x, y) in enumerate(middles):
+        for other_x, other_y in middles[:k]:
+            assert abs(x - other_x) >= 9.5 * tight or abs(y - other_y) >= 6.8 * tight
+
+
+def test_a_drawing_asks_for_no_more_than_the_paper_is_wide() -> None:
+    """Guards the limit: a paper of 60 mm is 60 / 1000 of what 1000 mm allow at most."""
+    top = top_view("S1", shelf_view(SHELF, 0.0))
+    assert legible_tall_mm(top, FIGURES, width_mm=60.0) < legible_tall_mm(top, FIGURES, width_mm=1000.0)
