@@ -14,7 +14,9 @@ from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from kilnpack.model.orders import LotKind
-from kilnpack.planning.clock import HORIZON_DAYS
+from kilnpack.planning.clock import HORIZON_DAYS, TICK_H
+from kilnpack.planning.given import NOTHING
+from kilnpack.planning.kept_ware import cast_for_kept, set_aside
 from kilnpack.planning.routes import (
     chain_h,
     chain_share,
@@ -31,6 +33,8 @@ if TYPE_CHECKING:
     from kilnpack.model.orders import Lot
     from kilnpack.model.works import Works
     from kilnpack.planning.clock import Clock
+    from kilnpack.planning.given import Given
+    from kilnpack.planning.kept_ware import SetAside
 
 DRY_ENOUGH_DAYS = 400
 """Working days that casting is laid out for; what is not cast by then stays open."""
@@ -68,6 +72,8 @@ class Backlog:
     """What the planner starts from."""
 
     wares: list[Ware] = field(default_factory=list)
+    kept: list[Ware] = field(default_factory=list)
+    """Ware of firings that stay, those of their castings included."""
     casts: list[Cast] = field(default_factory=list)
     not_cast: dict[tuple[str, str], int] = field(default_factory=dict)
     """(line, product) -> pieces that moulds or working days never give."""
@@ -83,14 +89,45 @@ class _Demand:
     wanted: float
 
 
-def backlog_of(works: Works, clock: Clock) -> Backlog:
-    """Return what there is, what must be cast and when it can be."""
+def backlog_of(works: Works, clock: Clock, given: Given = NOTHING) -> Backlog:
+    """Return what there is, what must be cast and when it can be; ware of firings that stay is set aside first."""
     found = Backlog()
     demands = _demands(works, clock)
+    works, aside = set_aside(works, given)
+    for row in aside:
+        _set_aside(works, clock, demands, row, found)
     free = _bind(works, clock, demands, found)
     _give_free_stock(works, clock, demands, free, found)
-    _cast(works, clock, [demand for demand in demands.values() if demand.wanted > 0], found)
+    _cast(works, clock, [demand for demand in demands.values() if demand.wanted > 0], found, given)
     return found
+
+
+def _set_aside(
+    works: Works, clock: Clock, demands: dict[tuple[str, str], _Demand], row: SetAside, found: Backlog
+) -> None:
+    """Book ware of a firing that stays, and count it for its line."""
+    part, lot = row.part, row.lot
+    route = works.product(part.product).route
+    ready_h = clock.hour(part.was_ready_at)
+    if lot is not None:
+        listed_h = 0.0 if lot.ready_at is None else clock.hour(lot.ready_at)
+        ready_h = min(ready_h, listed_h) if ready_h < 0.0 else max(0.0, listed_h)
+    found.kept.append(
+        Ware(
+            code=part.lot,
+            root=family(works, part.order_line, part.product, part.lot, part.kind),
+            product=part.product,
+            step=part.step,
+            line=part.order_line,
+            kind=part.kind,
+            pieces=row.pieces,
+            ready_h=ready_h,
+            glazing=lot is not None and ready_h >= 0.0 and not lot.glazed and needs_glazing(route, part.step),
+        )
+    )
+    demand = demands.get((part.order_line or "", part.product))
+    if demand is not None and part.kind not in {LotKind.SAMPLE, LotKind.FILLER}:
+        demand.wanted -= row.pieces * chain_share(route, part.step)
 
 
 def _demands(works: Works, clock: Clock) -> dict[tuple[str, str], _Demand]:
@@ -170,8 +207,9 @@ def _put(works: Works, clock: Clock, lot: Lot, pieces: int, code: str, line: str
 class _Making:
     """Moulds and drying places, working day by working day."""
 
-    def __init__(self, works: Works) -> None:
+    def __init__(self, works: Works, kept: list[Cast]) -> None:
         self.works = works
+        self.kept = kept
         self.rates = {mould.shape: mould.moulds_pieces * mould.casts_per_day for mould in works.supply.moulds}
         self.made: dict[str, float] = defaultdict(float)
         self.drying: list[tuple[float, int]] = []
@@ -187,7 +225,10 @@ class _Making:
         rooms = [math.floor(self.rates[code] * (day + 1) - self.made[code] + 1e-9) for code in self.shapes(product)]
         places = self.works.supply.drying_places_pieces
         if places is not None:
-            rooms.append(places - sum(pieces for until_h, pieces in self.drying if until_h > end_h))
+            dry_h = self.works.product(product).route[0].ready_after_h
+            soon = (cast for cast in self.kept if end_h + TICK_H < cast.end_h < end_h + dry_h)
+            held = sum(pieces for until_h, pieces in self.drying if until_h > end_h)
+            rooms.append(places - held - sum(cast.ware.pieces for cast in soon))
         return max(0, min(rooms, default=10**9))
 
     def make(self, product: str, pieces: int, until_h: float) -> None:
@@ -196,20 +237,36 @@ class _Making:
             self.made[code] += pieces
         self.drying.append((until_h, pieces))
 
+    def make_kept(self, begin_h: float, end_h: float) -> None:
+        """Book the castings of a day that are kept."""
+        for cast in self.kept:
+            if begin_h + TICK_H < cast.end_h <= end_h + TICK_H:
+                self.make(cast.ware.product, cast.ware.pieces, cast.ware.ready_h)
+
     def close_day(self, day: int) -> None:
         """Forget what the moulds could have made and did not: casts of a day cannot be made up later."""
         for code, rate in self.rates.items():
             self.made[code] = max(self.made[code], math.floor(rate * (day + 1) + 1e-9) + 0.0)
 
 
-def _cast(works: Works, clock: Clock, demands: list[_Demand], found: Backlog) -> None:
-    """Cast what is wanting, working day by working day."""
-    making = _Making(works)
-    left = {(d.line, d.product): start_pieces(d.wanted, works.product(d.product).route) for d in demands}
+def _cast(works: Works, clock: Clock, demands: list[_Demand], found: Backlog, given: Given) -> None:
+    """Cast what is wanting, working day by working day; what firings that stay need is cast as it was planned."""
+    kept = _kept_casts(works, clock, given)
+    found.casts += kept
+    found.kept += [cast.ware for cast in kept]
+    making, last_h, kept_pieces = _Making(works, kept), 0.0, cast_for_kept(given)
+    left = {
+        (d.line, d.product): max(
+            0, start_pieces(d.wanted, works.product(d.product).route) - kept_pieces[d.line, d.product]
+        )
+        for d in demands
+    }
     dry_h = {d.product: (r[0].ready_after_h if (r := works.product(d.product).route) else 0.0) for d in demands}
     for day, end_h in enumerate(clock.shift_ends_h(min(HORIZON_DAYS, DRY_ENOUGH_DAYS))):
         if not any(left.values()):
             break
+        making.make_kept(last_h, end_h)
+        last_h = end_h
         for demand in demands:
             key = (demand.line, demand.product)
             pieces = min(left[key], making.room(demand.product, day, end_h)) if left[key] else 0
@@ -221,21 +278,36 @@ def _cast(works: Works, clock: Clock, demands: list[_Demand], found: Backlog) ->
     found.not_cast = {key: pieces for key, pieces in left.items() if pieces}
 
 
+def _kept_casts(works: Works, clock: Clock, given: Given) -> list[Cast]:
+    """Return the castings that firings that stay need, at their moments."""
+    lines = {line.code for line in works.lines}
+    found = []
+    for row in given.casts:
+        if clock.hour(row.start) >= -TICK_H and row.order_line in lines:
+            ware = _cast_ware(works, row.order_line or "", row.product, row.pieces, clock.hour(row.end))
+            found.append(Cast(ware=ware, start_h=clock.hour(row.start), end_h=clock.hour(row.end)))
+    return found
+
+
 def _cast_of(works: Works, clock: Clock, demand: _Demand, pieces: int, end_h: float) -> Cast:
-    route = works.product(demand.product).route
-    root = family(works, demand.line, demand.product, "", LotKind.NORMAL)
-    ware = Ware(
+    ware = _cast_ware(works, demand.line, demand.product, pieces, end_h)
+    begin = clock.next_working_h(max(0.0, clock.end_of_day_h(clock.moment(end_h).date() - timedelta(days=1))))
+    return Cast(ware=ware, start_h=min(begin, end_h), end_h=end_h)
+
+
+def _cast_ware(works: Works, line: str, product: str, pieces: int, end_h: float) -> Ware:
+    route = works.product(product).route
+    root = family(works, line, product, "", LotKind.NORMAL)
+    return Ware(
         code=later_code(root, 0),
         root=root,
-        product=demand.product,
+        product=product,
         step=0,
-        line=demand.line,
+        line=line,
         kind=LotKind.NORMAL,
         pieces=pieces,
         ready_h=end_h + route[0].ready_after_h,
     )
-    begin = clock.next_working_h(max(0.0, clock.end_of_day_h(clock.moment(end_h).date() - timedelta(days=1))))
-    return Cast(ware=ware, start_h=min(begin, end_h), end_h=end_h)
 
 
 def running_good(before: int, fired: int, share: float) -> int:

@@ -11,6 +11,7 @@ from datetime import UTC, date, datetime, timedelta
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
+from kilnpack.model.orders import in_zone
 from kilnpack.units import SECONDS_PER_HOUR
 
 if TYPE_CHECKING:
@@ -20,12 +21,6 @@ HORIZON_DAYS = 3 * 366
 """Days that working hours are laid out for; a plan that runs longer leaves its last lines open."""
 TICK_H = 1e-6
 NEVER_H = float("inf")
-
-
-def in_zone(moment: datetime, zone: str) -> datetime:
-    """Return the moment in the works' zone; one without an offset is local time there."""
-    local = ZoneInfo(zone)
-    return moment.replace(tzinfo=local) if moment.tzinfo is None else moment.astimezone(local)
 
 
 class Clock:
@@ -173,6 +168,18 @@ class Crew:
         if person_h > 0:
             insort(self._booked, (begin, begin + person_h))
         return self._span(begin, person_h, at_h)
+
+    def hold(self, start_h: float, end_h: float) -> None:
+        """Book the working time between two moments whole."""
+        begin, end = self.clock.worked(start_h), self.clock.worked(end_h)
+        if end > begin:
+            insort(self._booked, (begin, end))
+
+    def copy(self) -> Crew:
+        """Return a crew with the same jobs, to try others on."""
+        found = Crew(self.clock)
+        found._booked = self._booked.copy()
+        return found
 
     def _span(self, begin: float, person_h: float, at_h: float) -> tuple[float, float]:
         start_h = max(at_h, self.clock.when_worked(begin, late=True))

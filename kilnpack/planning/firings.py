@@ -9,6 +9,7 @@ if TYPE_CHECKING:
     from kilnpack.model.kilns import Kiln
     from kilnpack.model.loads import LeftOut, Load
     from kilnpack.model.orders import Lot
+    from kilnpack.model.plans import Firing
     from kilnpack.model.programmes import Programme
     from kilnpack.planning.backlog import Ware
     from kilnpack.planning.furniture_stock import Taken
@@ -40,7 +41,7 @@ class Moved:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Fired:
-    """A firing in hours from the start of the plan."""
+    """A firing in hours from the start of the plan; `kept` is the firing of the plan before that it is, if any."""
 
     kiln: Kiln
     car: str | None
@@ -60,6 +61,7 @@ class Fired:
     unload_end_h: float
     cleaning_start_h: float
     furniture_back_h: float
+    kept: Firing | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,15 +73,29 @@ class Glazed:
     end_h: float
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class InUse:
+    """Furniture that is elsewhere from the start of loading until it is back."""
+
+    start_h: float
+    back_h: float
+    taken: Taken
+
+
 @dataclass(slots=True)
 class KilnState:
-    """A kiln: when it is empty, when each car is, and when it is next looked at."""
+    """A kiln: when it is empty, when each car is, and when it is next looked at.
+
+    `closed_h` and `car_closed_h` are stretches in which the kiln or a car is down or holds a firing that stays.
+    """
 
     kiln: Kiln
     free_h: float = 0.0
     next_h: float = 0.0
     cars_h: dict[str, float] = field(default_factory=dict)
     last_load_person_h: float = 0.0
+    closed_h: list[tuple[float, float]] = field(default_factory=list)
+    car_closed_h: dict[str, list[tuple[float, float]]] = field(default_factory=dict)
 
     def car(self) -> tuple[str | None, float]:
         """Return the car that is free first and when, or no car and when the kiln is empty."""

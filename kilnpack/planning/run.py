@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Protocol
 
 from kilnpack.planning.clock import HORIZON_DAYS, NEVER_H, TICK_H
+from kilnpack.planning.firings import Packed
+from kilnpack.planning.given import NOTHING
 from kilnpack.planning.joining import lots_kg, wait_until_h
 from kilnpack.planning.policies import Choice, Policy, PolicyKind, choose
 from kilnpack.planning.shop import Shop
+from kilnpack.planning.timing import clear_h, opens_h
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -18,10 +22,15 @@ if TYPE_CHECKING:
     from kilnpack.model.programmes import Programme
     from kilnpack.model.works import Works
     from kilnpack.planning.estimate import Estimate
-    from kilnpack.planning.firings import KilnState, Packed
+    from kilnpack.planning.firings import KilnState
     from kilnpack.planning.furniture_stock import Taken
+    from kilnpack.planning.given import Given
 
 LIMIT_H = 24.0 * (HORIZON_DAYS - 60)
+HANDLED_H = 24.0
+"""Hours that loading, unloading and cleaning add to a firing, for what firings that stay need. From memory."""
+ONE_PIECE = Packed(taken={}, ware_kg=0.0, furniture_kg=0.0, shelves=1, furniture=Counter())
+"""The least a firing may be: where even that has no time, nothing is packed."""
 MUST_FACTOR = 3.0
 """How much more the ware that a firing is for counts with the packer than ware that only fills it up."""
 
@@ -52,6 +61,7 @@ def run(
     *,
     seed: int,
     goes_on: Callable[[Shop], bool] = lambda _: True,
+    given: Given = NOTHING,
 ) -> Run:
     """Fire the backlog with one policy.
 
@@ -69,8 +79,10 @@ def run(
         For the search over coming firings.
     goes_on
         Asked before each firing; False ends the run with what there is.
+    given
+        Firings that stay, kilns that are down, lines that are urgent.
     """
-    found = Run(shop=Shop(works), policy=policy)
+    found = Run(shop=Shop(works, given), policy=policy)
     shop = found.shop
     for line, hours in policy.sooner_h:
         shop.aim_h[line] -= hours
@@ -100,6 +112,9 @@ def run(
 def _turn(found: Run, state: KilnState, at_h: float, pack: PackLots, estimate: Estimate, seed: int) -> None:
     """Let one kiln fire once, or wait."""
     shop = found.shop
+    if opens_h(state, at_h) > at_h:
+        state.next_h = opens_h(state, at_h)
+        return
     barred = {code for kiln, code in found.crew_bars if kiln == state.kiln.code}
     again_h = NEVER_H
     while True:
@@ -113,7 +128,10 @@ def _turn(found: Run, state: KilnState, at_h: float, pack: PackLots, estimate: E
         if until_h > at_h + TICK_H:
             again_h = min(again_h, until_h)
             continue
-        packed, offered = _packed(shop, state, choice, at_h, pack)
+        packed, offered, until_h = _clear(shop, state, choice, at_h, pack)
+        if until_h > at_h + TICK_H:
+            again_h = min(again_h, until_h)
+            continue
         if packed.taken:
             shop.fire(state, choice.programme, offered, packed, at_h)
             return
@@ -128,6 +146,18 @@ def _waits_until_h(found: Run, state: KilnState, choice: Choice, at_h: float) ->
     if lots_kg(found.shop, choice.programme, choice.ready) >= state.kiln.least_ware_kg:
         return at_h
     return wait_until_h(found.shop, state, choice.programme, choice.ready, at_h)
+
+
+def _clear(
+    shop: Shop, state: KilnState, choice: Choice, at_h: float, pack: PackLots
+) -> tuple[Packed, tuple[Lot, ...], float]:
+    """Pack what was chosen; say when to look again where the firing would be in the way of one that stays."""
+    assert choice.programme is not None
+    until_h = clear_h(shop, state, choice.programme, ONE_PIECE, at_h)
+    if until_h > at_h + TICK_H:
+        return ONE_PIECE, (), until_h
+    packed, offered = _packed(shop, state, choice, at_h, pack)
+    return packed, offered, clear_h(shop, state, choice.programme, packed, at_h)
 
 
 def _packed(
@@ -145,7 +175,7 @@ def _packed(
         for line in shop.works.lines
     )
     works = replace(shop.works, lines=lines, now=shop.clock.moment(at_h))
-    out = shop.furniture_out(at_h)
+    out = shop.furniture_out(at_h, _back_h(shop, choice.programme, at_h))
     packed = pack(works, state.kiln, choice.programme, choice.lots, out=out)
     lots, offered = choice.lots, sum(lot.pieces for lot in choice.lots)
     if sum(packed.taken.values()) == offered < sum(lot.pieces for lot in choice.ready):
@@ -153,6 +183,14 @@ def _packed(
         if sum(fuller.taken.values()) > offered and _holds(fuller, packed, shop):
             packed, lots = fuller, choice.ready
     return replace(packed, taken={code: count for code, count in packed.taken.items() if count > 0}), lots
+
+
+def _back_h(shop: Shop, programme: Programme, at_h: float) -> float:
+    """Return until when a firing decided on now may keep furniture from firings that stay."""
+    if not shop.given.kept:
+        return at_h
+    hours = programme.recorded_fire_h + programme.recorded_cool_h + programme.cool_outside_h
+    return at_h + hours + HANDLED_H
 
 
 def _holds(fuller: Packed, packed: Packed, shop: Shop) -> bool:

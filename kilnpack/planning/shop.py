@@ -10,8 +10,10 @@ from kilnpack.model.orders import Lot, LotKind
 from kilnpack.planning.backlog import Backlog, Ware, backlog_of, running_good
 from kilnpack.planning.clock import NEVER_H, TICK_H, Clock, Crew
 from kilnpack.planning.cycle import cycle_of, fire_h, has_cars
-from kilnpack.planning.firings import Fired, Glazed, KilnState, Moved, Packed
+from kilnpack.planning.firings import Fired, Glazed, InUse, KilnState, Moved, Packed
 from kilnpack.planning.furniture_stock import Taken, total
+from kilnpack.planning.given import NOTHING, Given
+from kilnpack.planning.kept import Short, keep_firings
 from kilnpack.planning.routes import (
     chain_share,
     family,
@@ -21,10 +23,12 @@ from kilnpack.planning.routes import (
     needs_glazing,
     open_quantity,
 )
+from kilnpack.planning.timing import SECOND_H, cycle_of_packed, timed
 
 if TYPE_CHECKING:
     from kilnpack.model.kilns import Kiln
     from kilnpack.model.loads import LeftOut
+    from kilnpack.model.plans import HandWork
     from kilnpack.model.programmes import Programme
     from kilnpack.model.works import Works
     from kilnpack.planning.cycle import Cycle
@@ -33,8 +37,8 @@ if TYPE_CHECKING:
 class Shop:
     """Ware, kilns, cars, furniture and hands at a moment of the plan that only moves forward."""
 
-    def __init__(self, works: Works) -> None:
-        self.works = works
+    def __init__(self, works: Works, given: Given = NOTHING) -> None:
+        self.works, self.given = works, given
         self.clock = Clock(works.calendar, works.now)
         one_hand = tuple(replace(shift, crew_people=1) for shift in works.calendar.shifts if shift.crew_people > 0)
         self.crew = Crew(self.clock)
@@ -45,7 +49,9 @@ class Shop:
         self.fired: list[Fired] = []
         self.glazed: list[Glazed] = []
         self.finished: dict[tuple[str, str], list[tuple[float, int]]] = defaultdict(list)
-        self.busy: list[tuple[float, Taken]] = []
+        self.busy: list[InUse] = []
+        self.short: list[Short] = []
+        self.kept_glazings: dict[str, list[HandWork]] = defaultdict(list)
         self.barred: dict[str, LeftOut] = {}
         self._fired_pieces: dict[tuple[str, int], int] = defaultdict(int)
         self._ahead: tuple[int, dict[tuple[str, str], list[tuple[int, float]]]] = (-1, {})
@@ -59,11 +65,14 @@ class Shop:
             for row in works.lines
             for product, count in items_of(works, row).items()
         }
-        self.backlog: Backlog = backlog_of(works, self.clock)
+        self.backlog: Backlog = backlog_of(works, self.clock, given)
         for key, pieces in self.backlog.shelves_of_finished.items():
             self.finished[key].append((0.0, pieces))
+        keep_firings(self, given)
+        kept = {id(ware) for ware in self.backlog.kept}
         for ware in [*self.backlog.wares, *(cast.ware for cast in self.backlog.casts)]:
-            self.arrive(ware)
+            if id(ware) not in kept:
+                self.arrive(ware)
 
     def programme_of(self, ware: Ware) -> str:
         """Return the programme that ware waits for."""
@@ -85,10 +94,19 @@ class Shop:
     def _glaze(self, ware: Ware) -> Ware:
         rate = self.works.supply.glazing_pieces_per_hour
         hours = ware.pieces / rate if rate else 0.0
-        start_h, end_h = self.glazers.book(ware.ready_h, hours)
+        start_h, end_h = self._kept_glazing(ware) or self.glazers.book(ware.ready_h, hours)
         self.glazed.append(Glazed(ware=ware, start_h=start_h, end_h=end_h))
         drying = self.products[ware.product].route[ware.step].ready_after_h
         return replace(ware, glazing=False, ready_h=end_h + drying)
+
+    def _kept_glazing(self, ware: Ware) -> tuple[float, float] | None:
+        """Return when the plan before had this ware glazed, where that stays and the ware is there by then."""
+        for row in self.kept_glazings.get(ware.code, ()):
+            start_h = self.clock.hour(row.start)
+            if row.pieces >= ware.pieces and start_h >= ware.ready_h - SECOND_H:
+                self.kept_glazings[ware.code].remove(row)
+                return start_h, self.clock.hour(row.end)
+        return None
 
     def ready(self, programme: str, at_h: float) -> dict[str, list[Ware]]:
         """Return what waits for a programme and is ready at a moment, by lot code."""
@@ -143,14 +161,15 @@ class Shop:
             self._ahead = (len(self.fired), found)
         return self._ahead[1]
 
-    def furniture_out(self, at_h: float) -> Taken:
-        """Return the furniture that is elsewhere at a moment."""
-        return total(taken for back_h, taken in self.busy if back_h > at_h + TICK_H)
+    def furniture_out(self, at_h: float, until_h: float = 0.0) -> Taken:
+        """Return the furniture that is elsewhere at a moment, or taken by a firing that stays before another one."""
+        last_h = max(at_h, until_h)
+        return total(row.taken for row in self.busy if row.back_h > at_h + TICK_H and row.start_h <= last_h)
 
     def next_event_h(self, kiln: Kiln, at_h: float) -> float:
         """Return when something changes for a kiln: ware gets ready, or furniture comes back."""
         arrivals = (ware.ready_h for p in kiln.programmes for code in self.waiting[p] for ware in self.pools[code])
-        backs = (back_h for back_h, _ in self.busy)
+        backs = (row.back_h for row in self.busy)
         return min((h for h in (*arrivals, *backs) if h > at_h + TICK_H), default=NEVER_H)
 
     def earliest_load_h(self, state: KilnState) -> float:
@@ -174,76 +193,54 @@ class Shop:
             start = max(at_h, state.free_h)
             return self.clock.next_working_h(start + cycle.fire_h + cycle.cool_in_kiln_h) - at_h
         _, loaded_h = self.crew.find(at_h, cycle.load_person_h)
-        cold_h = self._lit_h(loaded_h, cycle.fire_h) + cycle.fire_h + cycle.cool_in_kiln_h
+        cold_h = self.lit_h(loaded_h, cycle.fire_h) + cycle.fire_h + cycle.cool_in_kiln_h
         return self.crew.find(cold_h, cycle.unload_person_h)[1] - at_h
 
-    def _lit_h(self, at_h: float, hours_h: float) -> float:
+    def lit_h(self, at_h: float, hours_h: float) -> float:
+        """Return when a fire of so many hours may be lit, from a moment on."""
         return at_h if self.works.calendar.unattended_firing else self.clock.attended_h(at_h, hours_h)
 
     def fire(self, state: KilnState, programme: Programme, lots: tuple[Lot, ...], packed: Packed, at_h: float) -> Fired:
         """Load, fire, cool, draw, unload and clean; move the ware on; say when the kiln is next looked at."""
-        pieces = sum(packed.taken.values())
-        cycle = cycle_of(
-            self.works.settings,
-            state.kiln,
-            programme,
-            pieces=pieces,
-            shelves=packed.shelves,
-            contents_kg=packed.ware_kg + packed.furniture_kg,
-        )
-        fired = self._timed(state, programme, cycle, packed, at_h)
-        moved = tuple(self._move(code, count, fired) for code, count in packed.taken.items() if count > 0)
-        fired = replace(fired, lots=lots, moved=moved)
+        cycle = cycle_of_packed(self, state, programme, packed)
+        fired = timed(self, state, programme, cycle, packed, at_h, self.crew)
+        state.free_h = fired.draw_h if state.cars_h else fired.unload_end_h
+        if fired.car is not None:
+            state.cars_h[fired.car] = fired.unload_end_h
+        moved = []
+        for code, count in packed.taken.items():
+            ware = self.take(code, count, fired.load_start_h + TICK_H)
+            moved += [self.moved(ware, fired)] if ware is not None else []
+        fired = replace(fired, lots=lots, moved=tuple(moved))
         self.fired.append(fired)
-        self.busy = [row for row in self.busy if row[0] > at_h]
-        self.busy.append((fired.furniture_back_h, packed.furniture))
+        self.busy = [row for row in self.busy if row.back_h > at_h]
+        self.busy.append(InUse(start_h=at_h, back_h=fired.furniture_back_h, taken=packed.furniture))
         state.last_load_person_h = cycle.load_person_h
         state.next_h = self.earliest_load_h(state)
-        for part in moved:
-            self._go_on(part, fired)
+        for part in fired.moved:
+            self.go_on(part, fired)
         return fired
 
-    def _timed(self, state: KilnState, programme: Programme, cycle: Cycle, packed: Packed, at_h: float) -> Fired:
-        """Book hands, kiln and car, one after the other."""
-        car, _ = state.car()
-        load_start, load_end = self.crew.book(at_h, cycle.load_person_h)
-        lit = self._lit_h(max(load_end, state.free_h), cycle.fire_h)
-        out = lit + cycle.fire_h
-        cool_end = out + cycle.cool_in_kiln_h
-        draw = self.clock.next_working_h(cool_end) if state.cars_h else cool_end
-        outside = draw + (cycle.cool_outside_h if state.cars_h else 0.0)
-        unload_start, unload_end = self.crew.book(outside, cycle.unload_person_h)
-        clean_start, back = unload_end, unload_end
-        if cycle.cleaning_person_h > 0:
-            clean_start, back = self.crew.book(unload_end, cycle.cleaning_person_h)
-        state.free_h = draw if state.cars_h else unload_end
-        if car is not None:
-            state.cars_h[car] = unload_end
-        return Fired(
-            kiln=state.kiln, car=car, programme=programme, packed=packed, lots=(), moved=(), decided_h=at_h,
-            load_start_h=load_start, load_end_h=load_end, fire_start_h=lit, fire_end_h=out, cool_end_h=cool_end,
-            draw_h=draw if state.cars_h else unload_start, cool_outside_end_h=outside, unload_start_h=unload_start,
-            unload_end_h=unload_end, cleaning_start_h=clean_start, furniture_back_h=back,
-        )  # fmt: skip
-
-    def _move(self, code: str, pieces: int, fired: Fired) -> Moved:
-        """Take pieces from the pool, the longest ready first, and say what comes of them."""
+    def take(self, code: str, pieces: int, by_h: float) -> Ware | None:
+        """Take pieces that are ready by a moment from the pool, the longest ready first; None where there are none."""
         left, taken = pieces, []
         rest: list[Ware] = []
         for ware in sorted(self.pools[code], key=lambda row: row.ready_h):
-            gone = min(left, ware.pieces) if ware.ready_h <= fired.load_start_h + TICK_H else 0
+            gone = min(left, ware.pieces) if ware.ready_h <= by_h else 0
             left -= gone
             if gone:
                 taken.append(replace(ware, pieces=gone))
             if gone < ware.pieces:
                 rest.append(replace(ware, pieces=ware.pieces - gone))
+        if not taken:
+            return None
         self.pools[code] = rest
         if not rest:
-            self.waiting[fired.programme.code].discard(code)
-        ware = replace(taken[-1], pieces=sum(row.pieces for row in taken))
-        return self._expected(ware, fired)
+            self.waiting[self.programme_of(taken[0])].discard(code)
+        return replace(taken[-1], pieces=sum(row.pieces for row in taken))
 
-    def _expected(self, ware: Ware, fired: Fired) -> Moved:
+    def moved(self, ware: Ware, fired: Fired) -> Moved:
+        """Return what is expected of ware that goes through a firing, and under which code it goes on."""
         route = self.products[ware.product].route
         step = route[ware.step]
         key = (ware.root, ware.step)
@@ -261,7 +258,7 @@ class Shop:
             ready_h=fired.unload_end_h + (0.0 if last else step.rest_after_h),
         )
 
-    def _go_on(self, part: Moved, fired: Fired) -> None:
+    def go_on(self, part: Moved, fired: Fired) -> None:
         """Let the good pieces rest and go on to their next firing, or count them as finished."""
         ware, route = part.ware, self.products[part.ware.product].route
         step = ware.step + 1

@@ -1,0 +1,63 @@
+"""The ware of firings that stay: set aside from the lots before anything is shared out, and its castings as planned."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from kilnpack.planning.kept import is_started
+from kilnpack.planning.plan_flow_audit import stock_lot
+
+if TYPE_CHECKING:
+    from kilnpack.model.orders import Lot
+    from kilnpack.model.plans import LotPart
+    from kilnpack.model.works import Works
+    from kilnpack.planning.given import Given
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SetAside:
+    """Pieces of a lot for one part of a firing that stays; `lot` is None for ware that only the kiln knows of."""
+
+    part: LotPart
+    pieces: int
+    lot: Lot | None
+
+
+def set_aside(works: Works, given: Given) -> tuple[Works, tuple[SetAside, ...]]:
+    """Take what firings that stay need out of the lots.
+
+    Ware that another firing that stays brings, or that is cast for it, is no lot yet. Ware of a started firing that no
+    lot lists any more stands in its kiln.
+
+    Returns
+    -------
+    tuple
+        The works with what is left of its lots, and what was set aside.
+    """
+    made = {part.becomes for firing in given.kept for part in firing.parts} | {row.lot for row in given.casts}
+    left = {lot.code: lot.pieces for lot in works.lots}
+    found: list[SetAside] = []
+    for firing in given.kept:
+        for part in firing.parts:
+            lot = stock_lot(works, part.lot)
+            if lot is None and part.lot in made and not is_started(firing):
+                continue
+            pieces = min(part.pieces, left[lot.code]) if lot is not None else 0
+            if lot is not None and pieces:
+                left[lot.code] -= pieces
+                found.append(SetAside(part=part, pieces=pieces, lot=lot))
+            if is_started(firing) and part.pieces > pieces:
+                found.append(SetAside(part=part, pieces=part.pieces - pieces, lot=None))
+    lots = tuple(replace(lot, pieces=left[lot.code]) for lot in works.lots)
+    return replace(works, lots=tuple(lot for lot in lots if lot.pieces > 0)), tuple(found)
+
+
+def cast_for_kept(given: Given) -> Counter[tuple[str, str]]:
+    """Return the pieces that are cast for firings that stay, by line and product."""
+    found: Counter[tuple[str, str]] = Counter()
+    for row in given.casts:
+        if row.order_line is not None:
+            found[row.order_line, row.product] += row.pieces
+    return found
