@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date, datetime, time
 from enum import StrEnum
+from zoneinfo import ZoneInfo
 
 
 class LotKind(StrEnum):
@@ -88,3 +89,9 @@ class WorkCalendar:
     shifts: tuple[Shift, ...] = ()
     holidays: tuple[date, ...] = ()
     unattended_firing: bool = False
+
+
+def in_zone(moment: datetime, zone: str) -> datetime:
+    """Return the moment in the works' zone; one without an offset is local time there."""
+    local = ZoneInfo(zone)
+    return moment.replace(tzinfo=local) if moment.tzinfo is None else moment.astimezone(local)

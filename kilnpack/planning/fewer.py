@@ -1,4 +1,4 @@
-"""A firing of an earlier plan with fewer pieces: what is broken or gone is taken out, all else stands where it stood."""
+"""A firing of an earlier plan with fewer pieces: what is gone is taken out, all else stands where it stood."""
 
 from __future__ import annotations
 

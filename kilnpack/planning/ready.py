@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from kilnpack.model.orders import in_zone
 from kilnpack.model.pieces import Stage
-from kilnpack.planning.clock import in_zone
 
 if TYPE_CHECKING:
     from datetime import datetime

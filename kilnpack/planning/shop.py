@@ -31,7 +31,6 @@ if TYPE_CHECKING:
     from kilnpack.model.plans import HandWork
     from kilnpack.model.programmes import Programme
     from kilnpack.model.works import Works
-    from kilnpack.planning.cycle import Cycle
 
 
 class Shop:

@@ -6,8 +6,8 @@ from datetime import UTC, date, datetime, time
 
 import pytest
 
-from kilnpack.model.orders import Shift, WorkCalendar
-from kilnpack.planning.clock import NEVER_H, Clock, Crew, in_zone
+from kilnpack.model.orders import Shift, WorkCalendar, in_zone
+from kilnpack.planning.clock import NEVER_H, Clock, Crew
 from tests.planning.small import ALWAYS, WEEKDAYS
 
 MONDAY = datetime(2026, 3, 2, 7, 0)
