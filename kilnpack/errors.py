@@ -5,6 +5,8 @@ The error tree, with the exit code the command line gives each::
     KilnpackError                  every error this package raises itself
     |-- InputFaulty      exit 2    a works folder or a saved value has findings; its owner mends the files
     |-- SheetNotWritten  exit 2    a file could not be written; its owner mends the place
+    |-- RecordsUnusable  exit 2    the records cannot be opened, read or written; the place or the address is mended
+    |-- ChangedMeanwhile exit 2    another changed the same thing in the records; look again, then decide
     `-- SolverFault      exit 1    a solver gave back something that cannot be; ours to mend
 
 A search that ends without a plan is no error: it says how it `Ended` (the command line then gives exit 3).
@@ -108,6 +110,58 @@ class SheetNotWritten(KilnpackError):
     def __reduce__(self) -> tuple[type[SheetNotWritten], tuple[Path, str]]:
         """Travel between processes with both parts."""
         return (type(self), (self.path, self.reason))
+
+
+class RecordsUnusable(KilnpackError):
+    """The records cannot be opened, read or written.
+
+    Parameters
+    ----------
+    address
+        Where they were looked for, without a password.
+    reason
+        Why they cannot be used, in words, with the remedy where one is known.
+    """
+
+    exit_code: ClassVar[int] = 2
+
+    def __init__(self, address: str, reason: str) -> None:
+        self.address = address
+        self.reason = reason
+        super().__init__(f"the records at {address} cannot be used: {reason}")
+
+    def __reduce__(self) -> tuple[type[RecordsUnusable], tuple[str, str]]:
+        """Travel between processes with both parts."""
+        return (type(self), (self.address, self.reason))
+
+
+class ChangedMeanwhile(KilnpackError):
+    """Another editor changed the same thing in the records; nothing was overwritten.
+
+    Parameters
+    ----------
+    what
+        The thing meant, such as ``lot L-17``.
+    by
+        Who changed it; empty where the records do not say.
+    at
+        When, in words; empty where the records do not say.
+    how
+        What was changed, such as ``pieces 40 -> 38``; empty where the records do not say.
+    """
+
+    exit_code: ClassVar[int] = 2
+
+    def __init__(self, what: str, by: str, at: str, how: str) -> None:
+        self.what, self.by, self.at, self.how = what, by, at, how
+        said = f"{what} was changed meanwhile by {by or 'another'}"
+        said += f" at {at}" if at else ""
+        said += f" ({how})" if how else ""
+        super().__init__(f"{said}; nothing was overwritten: look at it again, then decide")
+
+    def __reduce__(self) -> tuple[type[ChangedMeanwhile], tuple[str, str, str, str]]:
+        """Travel between processes with all parts."""
+        return (type(self), (self.what, self.by, self.at, self.how))
 
 
 class SolverFault(KilnpackError):

@@ -1,0 +1,183 @@
+"""What a loader notes while setting a kiln: kept once each, however often it is sent."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import datetime  # noqa: TC003 - the fields of data are read at run time
+from typing import TYPE_CHECKING
+
+from sqlalchemy import select
+
+from kilnpack.records.as_loaded import as_loaded
+from kilnpack.records.firings import firing_row, keep_load, load_fired, loads_of, lots_of
+from kilnpack.records.lots import lose
+from kilnpack.records.states import LoadKind, RecordedState, TickKind
+from kilnpack.records.tables_firings import TickRow
+from kilnpack.records.values import of_command, refuse
+from kilnpack.words import listed
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator
+
+    from sqlalchemy.orm import Session
+
+    from kilnpack.errors import Finding
+    from kilnpack.model.loads import Load, Tier
+    from kilnpack.records.tables_firings import FiringRow
+
+CHANGES = (TickKind.SWAP, TickKind.BREAKAGE)
+"""Notes that change the load."""
+_LOADABLE = (RecordedState.PLANNED, RecordedState.LOADING)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tick:
+    """One note of a loader.
+
+    Parameters
+    ----------
+    mark
+        Given by the device, once for each note, such as a UUID.
+    stack, tier, place
+        Where: place None means the whole tier.
+    lot
+        Of which lot the pieces are that broke or were swapped out; None where the place holds one lot.
+    other_lot
+        Which lot took the place in a swap.
+    pieces
+        How many broke or were swapped; None means all of that lot at the place.
+    at
+        When it was noted; None is now.
+    """
+
+    mark: str
+    what: TickKind
+    stack: str
+    tier: int
+    place: int | None = None
+    lot: str | None = None
+    other_lot: str | None = None
+    pieces: int | None = None
+    note: str = ""
+    at: datetime | None = None
+
+
+def take_ticks(session: Session, firing: str, ticks: Iterable[Tick]) -> int:
+    """Keep what a loader noted, and bring the load as loaded to it.
+
+    A tick whose mark is known is passed over, so that a device may send its notes again after a lost network.
+
+    Returns
+    -------
+    How many were new.
+
+    Raises
+    ------
+    InputFaulty
+        A tick names a place or lot that is not in the load, or the firing is lit; nothing is kept.
+    """
+    row = firing_row(session, firing)
+    planned, load = loads_of(row)[LoadKind.PLANNED], load_fired(row)
+    known = set(session.scalars(select(TickRow.mark).where(TickRow.firing == firing)))
+    new = list({tick.mark: tick for tick in ticks if tick.mark not in known}.values())
+    faults: list[Finding] = []
+    for tick in new:
+        change = tick.what in CHANGES
+        found = [*_faults(row, load if change else planned, tick)]
+        faults += found
+        if not found and change:
+            tick = _resolved(load, tick)  # noqa: PLW2901 - what follows means this lot and number
+            load = as_loaded(load, [tick])
+            if tick.what is TickKind.BREAKAGE:
+                lose(session, tick.lot or "", tick.pieces or 0, firing=firing, note=tick.note)
+        session.add(_tick_row(session, firing, tick))
+    refuse(faults)
+    if new and row.state == RecordedState.PLANNED:
+        row.state, row.loading_at = RecordedState.LOADING.value, session.info["at"]
+    if any(tick.what in CHANGES for tick in new):
+        keep_load(session, firing, load, LoadKind.AS_LOADED)
+    session.flush()
+    return len(new)
+
+
+def _resolved(load: Load, tick: Tick) -> Tick:
+    """Return a swap or breakage with its lot and number said."""
+    fills = [fill for fill in _tier(load, tick).fills if fill.place == tick.place and tick.lot in (None, fill.lot)]
+    return replace(tick, lot=fills[0].lot, pieces=tick.pieces or fills[0].pieces)
+
+
+def _tier(load: Load, tick: Tick) -> Tier:
+    stack = next(one for one in load.stacks if one.place == tick.stack)
+    return next(one for one in stack.tiers if one.number == tick.tier)
+
+
+def _tick_row(session: Session, firing: str, tick: Tick) -> TickRow:
+    now = session.info["at"]
+    return TickRow(
+        mark=tick.mark, firing=firing, what=tick.what.value, stack=tick.stack, tier=tick.tier, place=tick.place,
+        lot=tick.lot, other_lot=tick.other_lot, pieces=tick.pieces, note=tick.note, by=session.info["by"],
+        at=tick.at or now, heard_at=now,
+    )  # fmt: skip
+
+
+def _faults(row: FiringRow, load: Load, tick: Tick) -> Iterator[Finding]:
+    if row.state not in _LOADABLE:
+        yield of_command("firing", f"{row.code}, {row.state}", "a firing that is not lit yet")
+    tiers = {(stack.place, tier.number): tier for stack in load.stacks for tier in stack.tiers}
+    tier = tiers.get((tick.stack, tick.tier))
+    if tier is None:
+        known = listed(f"{stack} {number}" for stack, number in tiers)
+        yield of_command("place", f"stack {tick.stack} tier {tick.tier}", f"a tier of the load: {known}")
+        return
+    places = sorted({fill.place for fill in tier.fills})
+    if tick.place is None and tick.what in CHANGES:
+        yield of_command("place", "none", f"the place of the {tick.what.value}")
+    elif tick.place is not None and tick.place not in places:
+        yield of_command("place", str(tick.place), f"a place of the tier with ware: {listed(map(str, places))}")
+    elif tick.what in CHANGES:
+        yield from _change_faults(row, tier, tick)
+
+
+def _change_faults(row: FiringRow, tier: Tier, tick: Tick) -> Iterator[Finding]:
+    here = {fill.lot: fill.pieces for fill in tier.fills if fill.place == tick.place}
+    lot = tick.lot or (next(iter(here)) if len(here) == 1 else "")
+    if lot not in here:
+        yield of_command("lot", lot or "none", f"a lot at this place: {listed(here)}")
+    elif tick.pieces is not None and not 1 <= tick.pieces <= here[lot]:
+        yield of_command("pieces", str(tick.pieces), f"1 to {here[lot]}")
+    if tick.what is TickKind.SWAP:
+        lots = lots_of(row)
+        other, own = lots.get(tick.other_lot or ""), lots.get(lot)
+        if other is None:
+            yield of_command("other_lot", tick.other_lot or "none", f"a lot of the firing: {listed(lots)}")
+        elif own is not None and (other.product, other.step) != (own.product, own.step):
+            same = f"a lot of {own.product} at the same firing; any other piece needs the load checked anew"
+            yield of_command("other_lot", other.code, same)
+
+
+def ticks_of(session: Session, firing: str) -> tuple[Tick, ...]:
+    """Return what was noted of a firing, in the order it was noted."""
+    rows = session.scalars(select(TickRow).where(TickRow.firing == firing).order_by(TickRow.id))
+    return tuple(
+        Tick(
+            mark=row.mark, what=TickKind(row.what), stack=row.stack, tier=row.tier, place=row.place, lot=row.lot,
+            other_lot=row.other_lot, pieces=row.pieces, note=row.note, at=row.at,
+        )
+        for row in rows
+    )  # fmt: skip
+
+
+def places_set(ticks: Iterable[Tick], load: Load) -> frozenset[tuple[str, int, int]]:
+    """Return the places that are set, as (stack, tier, place): the last tick of a place counts."""
+    all_places = {
+        (stack.place, tier.number): [fill.place for fill in tier.fills] for stack in load.stacks for tier in stack.tiers
+    }
+    done: set[tuple[str, int, int]] = set()
+    for tick in ticks:
+        places = all_places.get((tick.stack, tick.tier), []) if tick.place is None else [tick.place]
+        meant = {(tick.stack, tick.tier, place) for place in places}
+        if tick.what is TickKind.SET:
+            done |= meant
+        elif tick.what is TickKind.TAKEN_OUT:
+            done -= meant
+    return frozenset(done)
