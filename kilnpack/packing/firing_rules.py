@@ -81,9 +81,10 @@ class FiringRules:
     # --- furniture -------------------------------------------------------------------------------------------------
 
     def shelf(self, place: StackPlace) -> ShelfType | None:
-        """Return the shelf of a stack, None where it may not be used in this heat (F1)."""
+        """Return the shelf of a stack, None where it does not stand the heat (F1) or its own weight (F9, F16)."""
         shelf = {item.code: item for item in self.works.furniture.shelves}[place.shelf]
-        return shelf if shelf.top_degc >= self.hottest_degc else None
+        bears = strength.stress_mpa(shelf, 0.0) <= strength.limit_mpa(self.settings, shelf)
+        return shelf if bears and shelf.top_degc >= self.hottest_degc else None
 
     @cached_property
     def posts(self) -> tuple[PostType, ...]:

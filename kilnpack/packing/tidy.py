@@ -26,18 +26,36 @@ def tidied(state: LoadState, filler: Filler, built: WorksProblem, rules: FiringR
     for stack in range(len(tidy.stacks)):
         _drop_empty_top(tidy, stack, filler)
     _keep_flat(tidy, filler, built.ware, built.shelves, rules)
-    _bear_packs(tidy, built, rules)
+    _bear_packs(tidy, filler, built, rules)
     return tidy
 
 
-def _bear_packs(state: LoadState, built: WorksProblem, rules: FiringRules) -> None:
-    """Lay a shelf in a stack without ware where a cone pack needs one to stand on (C7)."""
+def _bear_packs(state: LoadState, filler: Filler, built: WorksProblem, rules: FiringRules) -> None:
+    """Lay a shelf in a stack without ware where a cone pack needs one to stand on (C7).
+
+    Packs come before ware: where all shelves are in use, the least valuable tier on top of another stack gives its own.
+    """
     for stack, (place, shelf) in enumerate(zip(built.places, built.shelves, strict=True)):
-        if state.stacks[stack] or not state.shelves[state.problem.stacks[stack].shelf]:
-            continue
         lowest = (place, 1, state.first_base_mm(stack), shelf)
-        if any(rules.cone_pack(hole, [lowest]) is not None for hole in rules.packs()):
+        if state.stacks[stack] or all(rules.cone_pack(hole, [lowest]) is None for hole in rules.packs()):
+            continue
+        if not state.shelves[state.problem.stacks[stack].shelf]:
+            _give_up_a_shelf(state, state.problem.stacks[stack].shelf, filler)
+        if state.shelves[state.problem.stacks[stack].shelf]:
             state.insert(stack, 0, TierState(OPEN))
+
+
+def _give_up_a_shelf(state: LoadState, shelf: int, filler: Filler) -> None:
+    """Take the least valuable top tier off a stack that has another one under it."""
+    tops = [
+        (tiers[-1].filled.value, stack)
+        for stack, tiers in enumerate(state.stacks)
+        if state.problem.stacks[stack].shelf == shelf and len(tiers) > 1
+    ]
+    if tops:
+        _, stack = min(tops)
+        state.remove(stack, len(state.stacks[stack]) - 1)
+        _open_top(state, stack, filler)
 
 
 def _drop_empty_top(state: LoadState, stack: int, filler: Filler) -> None:

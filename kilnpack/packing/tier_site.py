@@ -78,7 +78,9 @@ class KilnSite:
     def _plain_room(self, stack: int) -> Room:
         rules, place, shelf = self.rules, self.places[stack], self.shelves[stack]
         half = rules.post_side_mm / 2
-        others = [(p, s) for k, (p, s) in enumerate(zip(self.places, self.shelves, strict=True)) if k != stack]
+        kinds = {item.code: item for item in rules.works.furniture.shelves}
+        # Also a stack that cannot be built now keeps its half of the joint.
+        others = [(p, kinds[p.shelf]) for p in rules.kiln.places if p.code != place.code]
         limits = [Limit(outline=seen_from_shelf(rules.kiln.chamber, place), clearance_mm=rules.wall_mm)]
         half_plane = own_half(place, shelf.outline, [(p, s.outline) for p, s in others])
         # Ware of two stacks keeps the gap of C1 across the joint: half of it on either side of the middle.
