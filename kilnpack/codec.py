@@ -21,6 +21,8 @@ from kilnpack.words import listed, nearest, shown
 TAG = "is"
 VERSION = 1
 """Version of the saved values; it goes up when an older file can no longer be read."""
+MOST_WHOLE = 1e15
+"""Whole numbers beyond it are slips of the pen, and would fill a screen."""
 _MISSING = object()
 
 
@@ -221,11 +223,19 @@ def _plain(decoding: Decoding, plain: object, kind: Any, place: str) -> object:
         return _float(decoding, plain, place)
     if kind in (date, datetime, time):
         return _when(decoding, plain, kind, place)
-    if isinstance(plain, float) and kind is int and plain.is_integer():
-        return int(plain)
+    if kind is int:
+        return _whole(decoding, plain, place)
     if isinstance(plain, kind) and isinstance(plain, bool) == (kind is bool):
         return plain
-    return decoding.fault(place, plain, {int: "a whole number", bool: "true or false", str: "a text"}[kind])
+    return decoding.fault(place, plain, {bool: "true or false", str: "a text"}[kind])
+
+
+def _whole(decoding: Decoding, plain: object, place: str) -> object:
+    if isinstance(plain, bool) or not isinstance(plain, int | float) or plain != plain // 1:
+        return decoding.fault(place, plain, "a whole number")
+    if abs(plain) < MOST_WHOLE:
+        return int(plain)
+    return decoding.fault(place, "a very large number", f"a whole number under {MOST_WHOLE:g}")
 
 
 def _choice(decoding: Decoding, plain: object, kind: type[StrEnum], place: str) -> object:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
+    from pathlib import Path
 
 
 def nearest(word: str, known: Iterable[str]) -> str:
@@ -24,8 +25,21 @@ def listed(words: Iterable[str], most: int = 12) -> str:
     return (", ".join(words[:most]) + more) or "none there"
 
 
+def named(path: Path) -> str:
+    """Return a file's name as its owner knows it; for the folder one stands in, the name of that folder."""
+    return path.name or path.resolve().name or str(path)
+
+
+def kind_of(plain: object) -> str:
+    """Return what plain data are, in words."""
+    words: dict[type, str] = {dict: "keys with values", list: "a list", str: "a text", bool: "yes or no"}
+    return "nothing" if plain is None else words.get(type(plain), "a number")
+
+
 def shown(value: object) -> str:
-    """Return a value as a finding shows it: whole numbers without a point, days without a time."""
+    """Return a value as a finding shows it: whole numbers without a point, days without a time, None as nothing."""
+    if value is None:
+        return ""
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, float):

@@ -1,4 +1,4 @@
-"""Ware that may not share a kiln: the subset worth most goes in, the rest waits (rule Z5, W5)."""
+"""Ware that may not share a kiln: the subset worth most goes in, the rest waits (rule Z5, W5, T9)."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from kilnpack.model.loads import LeftOut
 from kilnpack.model.pieces import Stage
 from kilnpack.packing.worth import lot_factor
+from kilnpack.rules.chemistry import FIRED_ONCE, REFIRED
 from kilnpack.shapes.bodies import piece_kg
 
 if TYPE_CHECKING:
@@ -14,6 +15,9 @@ if TYPE_CHECKING:
 
     from kilnpack.model.orders import Lot
     from kilnpack.packing.firing_rules import FiringRules
+
+FIRINGS = frozenset({REFIRED, FIRED_ONCE})
+"""The classes that are none of vapour."""
 
 MOST_EXACT = 14
 """Up to so many kinds of vapour all subsets are tried."""
@@ -35,12 +39,26 @@ def compatible(rules: FiringRules, lots: Sequence[Lot]) -> tuple[list[Lot], list
     for lot in ready:
         clashing = [kind for kind in chosen if rules.clash(rules.vapours(lot), kind)]
         if rules.vapours(lot) not in chosen:
-            names = " and ".join(sorted({name for kind in clashing for name in kind})) or "other ware"
-            own = ", ".join(sorted(rules.vapours(lot))) or "its glaze"
-            reason = f"{own} may not share a load with {names}"
-            change = "fire it in a load of its own"
-            out.append(LeftOut(lot=lot.code, pieces=lot.pieces, rule="Z5", reason=reason, change=change))
+            out.append(_kept_out(rules, lot, clashing))
     return [lot for lot in ready if rules.vapours(lot) in chosen], out
+
+
+def _kept_out(rules: FiringRules, lot: Lot, clashing: Sequence[frozenset[str]]) -> LeftOut:
+    """Return why a lot waits: its vapours (Z5), or else how often it was fired (T9)."""
+    own = rules.vapours(lot)
+    by_vapour = [kind - FIRINGS for kind in clashing if rules.clash(own - FIRINGS, kind - FIRINGS)]
+    by_firing = [kind & FIRINGS for kind in clashing]
+    rule, words, kinds = (
+        ("Z5", own - FIRINGS, by_vapour) if by_vapour or not clashing else ("T9", own & FIRINGS, by_firing)
+    )
+    others = " and ".join(sorted(frozenset[str]().union(*kinds))) or "other ware"
+    return LeftOut(
+        lot=lot.code,
+        pieces=lot.pieces,
+        rule=rule,
+        reason=f"{', '.join(sorted(words))} may not share a load with {others}",
+        change="fire it in a load of its own",
+    )
 
 
 def _worth(rules: FiringRules, lot: Lot) -> float:

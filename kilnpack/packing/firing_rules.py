@@ -100,9 +100,11 @@ class FiringRules:
         """Return posts end to end, tallest lowest, with their height (F3, F4)."""
         return furniture.post_columns(self.settings, self.posts)
 
-    def stubs(self, points: int) -> list[Stub]:
+    def stubs(self, place: StackPlace, shelf: ShelfType) -> list[Stub]:
         """Return the stubs a stack may stand on, lowest first (F14, C6)."""
-        return furniture.usable_stubs(self.settings, self.works.furniture.stubs, self.hottest_degc, points)
+        points = len(shelf.posts_mm)
+        stubs = furniture.usable_stubs(self.settings, self.works.furniture.stubs, self.hottest_degc, points)
+        return [stub for stub in stubs if sight.bottom_clears(self.settings, self.kiln, place, shelf, stub.height_mm)]
 
     def load_limit_kg(self, shelf: ShelfType) -> float:
         """Return the ware a shelf may carry (F9, F16)."""
@@ -170,9 +172,10 @@ class FiringRules:
     # --- chemistry -------------------------------------------------------------------------------------------------
 
     def vapours(self, lot: Lot) -> frozenset[str]:
-        """Return the vapour classes a lot brings into the kiln (Z5)."""
-        return chemistry.vapour_classes(self.works, *self.step(lot))
+        """Return the classes of vapour that a lot brings into the kiln, and its class as a refire (Z5, T9)."""
+        own = chemistry.vapour_classes(self.works, *self.step(lot))
+        return own | chemistry.refire_class(self.settings, lot)
 
     def clash(self, first: frozenset[str], second: frozenset[str]) -> bool:
-        """Return whether two lots may not share a load (Z5)."""
+        """Return whether two lots may not share a load (Z5, T9)."""
         return chemistry.clash(self.settings, first, second)

@@ -87,7 +87,7 @@ def _stacks(rules: FiringRules, reserve_share: float) -> Stacks:
         barred = tuple(rules.barred_mm(place, shelf))
         bottoms = tuple(
             Bottom(stub=stubs.index(stub), base_mm=stub.height_mm)
-            for stub in rules.stubs(points)
+            for stub in rules.stubs(place, shelf)
             if left[stub.code] >= points and not any(low < stub.height_mm < high for low, high in barred)
         )[:1]
         if not bottoms:

@@ -1,10 +1,11 @@
-"""Check what shares the heat and the gas of one load: Z2, Z4, Z5, W5."""
+"""Check what shares the heat and the gas of one load: Z2, Z4, Z5, W5, T9."""
 
 from __future__ import annotations
 
 from itertools import combinations_with_replacement
 from typing import TYPE_CHECKING
 
+from kilnpack.model.orders import LotKind
 from kilnpack.model.pieces import Stage
 
 if TYPE_CHECKING:
@@ -21,6 +22,7 @@ def check_chemistry(scene: Scene, notes: Notes) -> None:
     for one in fillings.values():
         _programme(scene, one, notes)
     _vapours(scene, tuple(fillings.values()), notes)
+    _refires(scene, tuple(fillings.values()), notes)
     for level in scene.levels:
         for body in level.bodies:
             _window(scene, level, body, notes)
@@ -58,6 +60,13 @@ def _vapours(scene: Scene, fillings: tuple[Filling, ...], notes: Notes) -> None:
         for a, b in scene.works.settings.excluded_vapours:
             if (a in first and b in second) or (b in first and a in second):
                 notes.fault("Z5", f"lots {lot} and {other}", f"{a} with {b}", "loads of their own")
+
+
+def _refires(scene: Scene, fillings: tuple[Filling, ...], notes: Notes) -> None:
+    """T9: where a works fires refires apart, they share no load with other ware."""
+    kinds = {one.lot.kind is LotKind.REFIRE: one.lot.code for one in fillings}
+    if scene.works.settings.refires_apart and len(kinds) > 1:
+        notes.fault("T9", f"lots {kinds[True]} and {kinds[False]}", "a refire with other ware", "loads of their own")
 
 
 def _window(scene: Scene, level: Level, body: Placed, notes: Notes) -> None:

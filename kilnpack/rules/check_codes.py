@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-import math
 from collections import Counter
 from typing import TYPE_CHECKING
 
+from kilnpack.model.kilns import ChamberKind
+from kilnpack.model.orders import in_zone
 from kilnpack.rules.check_scene import Filling, Level, Placed, Scene, Stack
 from kilnpack.rules.check_solids import Solid, solid
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
+    from datetime import datetime
 
     from kilnpack.model.kilns import Kiln, StackPlace
     from kilnpack.model.loads import BodyForm, Load, PlaceFill, Setting, StackLoad, Standing, Tier
@@ -23,7 +25,14 @@ MOST_PIECES = 200
 """A body of more pieces than this is a slip of the pen and is not built."""
 
 
-def resolve(works: Works, load: Load, lots: tuple[Lot, ...], notes: Notes) -> Scene | None:
+MOST_MM = 1e5
+MOST_DEG = 3600.0
+"""Places and turns beyond these are slips of the pen; nothing could be measured there."""
+
+
+def resolve(
+    works: Works, load: Load, lots: tuple[Lot, ...], notes: Notes, *, at: datetime | None = None
+) -> Scene | None:
     """Return the scene of a load, None where kiln or programme are unknown; findings for all that is not known."""
     kiln = next((row for row in works.kilns if row.code == load.kiln), None)
     programme = next((row for row in works.programmes if row.code == load.programme), None)
@@ -36,7 +45,7 @@ def resolve(works: Works, load: Load, lots: tuple[Lot, ...], notes: Notes) -> Sc
     if kiln is None or programme is None:
         return None
     _fits(load, kiln, programme, notes)
-    reader = _Reader(works, load, lots, notes)
+    reader = _Reader(works, load, lots, notes, at=at)
     stacks = tuple(_stacks(reader, works, load, kiln))
     reader.count_lots()
     return Scene(works=works, load=load, kiln=kiln, programme=programme, stacks=stacks)
@@ -48,6 +57,8 @@ def _fits(load: Load, kiln: Kiln, programme: Programme, notes: Notes) -> None:
         notes.fault("programme", "", programme.code, f"a programme that kiln {kiln.code} may fire")
     if load.stage is not programme.stage:
         notes.fault("stage", "", load.stage.value, f"{programme.stage.value}, the stage of {programme.code}")
+    if load.car is None and kiln.kind is ChamberKind.CAR:
+        notes.fault("car", "", "", f"a car of kiln {kiln.code}, which is loaded outside")
     if load.car is not None and load.car not in {car.code for car in kiln.cars}:
         notes.fault("car", "", load.car, f"a car of kiln {kiln.code}")
 
@@ -69,14 +80,16 @@ def _twice(notes: Notes, what: str, codes: Iterable[object]) -> None:
             notes.fault(what, "", f"{code} {count} times", "every code once")
 
 
-def _finite(*values: float) -> bool:
-    return all(math.isfinite(value) for value in values)
+def _sane(*lengths_mm: float, turn_deg: float = 0.0) -> bool:
+    """Whether lengths and a turn are numbers that can be measured with; not-a-number compares as false."""
+    return all(abs(length) <= MOST_MM for length in lengths_mm) and abs(turn_deg) <= MOST_DEG
 
 
 class _Reader:
     """Looks codes up in one works and one load."""
 
-    def __init__(self, works: Works, load: Load, lots: tuple[Lot, ...], notes: Notes) -> None:
+    def __init__(self, works: Works, load: Load, lots: tuple[Lot, ...], notes: Notes, *, at: datetime | None) -> None:
+        self.at = at
         self.works = works
         self.notes = notes
         self.stage = load.stage
@@ -125,8 +138,9 @@ class _Reader:
         if shelf is None:
             self.notes.fault("F2", where, tier.shelf, "a shelf that the works holds")
             return None
-        if not _finite(tier.base_mm, tier.room_mm):
-            self.notes.fault("F15", where, f"{tier.base_mm} and {tier.room_mm} mm", "heights that are numbers")
+        if not _sane(tier.base_mm, tier.room_mm):
+            found = f"{tier.base_mm:g} and {tier.room_mm:g} mm"
+            self.notes.fault("F15", where, found, f"heights in numbers of at most {MOST_MM:g} mm")
             return None
         unknown = [code for code in tier.posts if code not in self.posts]
         if unknown:
@@ -162,8 +176,9 @@ class _Reader:
         if built is None:
             self.notes.fault("forms", where, at.form, "a form of the load that can be built")
             return None
-        if not _finite(at.x_mm, at.y_mm, at.turn_deg):
-            self.notes.fault("places", where, f"{at.x_mm}, {at.y_mm}, {at.turn_deg}", "a place and turn in numbers")
+        if not _sane(at.x_mm, at.y_mm, turn_deg=at.turn_deg):
+            wanted = f"a place and turn in numbers, within {MOST_MM:g} mm and {MOST_DEG:g} degrees"
+            self.notes.fault("places", where, f"{at.x_mm:g}, {at.y_mm:g}, {at.turn_deg:g}", wanted)
             return None
         own = [fill for fill in fills if fill.place == at.place]
         pieces = sum(fill.pieces for fill in own)
@@ -185,8 +200,17 @@ class _Reader:
             return None
         if product.shape != form.shape:
             self.notes.fault("lots", where, f"{lot.code} of shape {product.shape}", f"a lot of shape {form.shape}")
+        self._is_ready(lot, where)
         step, glaze = product.route[lot.step], self.glazes.get(product.glaze or "")
         return Filling(lot=lot, pieces=fill.pieces, product=product, step=step, glaze=glaze)
+
+    def _is_ready(self, lot: Lot, where: str) -> None:
+        """Nothing is set that is still wet, or still hot (T1, T2, T6), where it is said when loading begins."""
+        zone = self.works.calendar.time_zone
+        if self.at is None or lot.ready_at is None or in_zone(lot.ready_at, zone) <= in_zone(self.at, zone):
+            return
+        found = f"{lot.code}, ready at {lot.ready_at.isoformat(' ', 'minutes')}"
+        self.notes.fault("lots", where, found, f"ware that is ready at {self.at.isoformat(' ', 'minutes')}")
 
     def count_lots(self) -> None:
         """No lot gives more pieces than it holds."""

@@ -97,14 +97,24 @@ def _pack(scene: Scene, seen: Sight, pack: ConePack, notes: Notes) -> None:
         return
     x, y = point_in_kiln(pack.x_mm, pack.y_mm, level.place)
     aside = math.dist((x, y), seen.at_mm)
+    _away(scene, seen, (x, y), notes)
     turned = (pack.turn_deg + level.place.turn_deg - seen.hole.direction_deg) % 180.0
     if not aside <= ASIDE_MM or not min(turned, 180.0 - turned) <= ASIDE_MM:
-        notes.fault("C7", where, f"a pack {aside:.0f} mm off, turned {turned:.0f} deg", "a pack square on the axis")
+        notes.fault("C7", where, f"a pack {aside:.4g} mm off, turned {turned:.4g} deg", "a pack square on the axis")
     lift = seen.low_mm - level.floor_mm
     if pack.lift_mm < -NEAR_MM or not abs(pack.lift_mm - lift) <= HEIGHT_MM:
         notes.fault("C7", where, f"a pack lifted {pack.lift_mm:g} mm", f"{lift:.1f} mm, its middle on the axis")
     if not level.outline.buffer(NEAR_MM).covers(seen.pack):
         notes.fault("C7", where, "a pack over the edge", f"a pack wholly on the shelf of stack {pack.place}")
+
+
+def _away(scene: Scene, seen: Sight, at_mm: tuple[float, float], notes: Notes) -> None:
+    """The pack stands neither too near its hole nor too far, where the cones can be told apart."""
+    least, most = scene.works.settings.pack_away_least_mm, scene.works.settings.pack_away_most_mm
+    along = math.dist(at_mm, (seen.hole.x_mm, seen.hole.y_mm))
+    if not least - NEAR_MM <= along <= most + NEAR_MM:
+        found = f"a pack {along:.4g} mm from its hole"
+        notes.fault("C7", f"peephole {seen.hole.code}", found, f"{least:g} to {most:g} mm")
 
 
 def _clear(level: Level, seen: Sight, pack: ConePack | None, notes: Notes) -> None:

@@ -50,19 +50,33 @@ def _heights(scene: Scene, stack: Stack, notes: Notes) -> None:
     wanted = stack.stub.height_mm if stack.stub else 0.0
     for k, level in enumerate(stack.levels):
         base = level.tier.base_mm
-        if k == 0 and base < settings.bottom_clear_mm - NEAR_MM:
-            notes.fault("C6", level.where, f"{base:g} mm off the floor", f"at least {settings.bottom_clear_mm:g} mm")
+        if k == 0:
+            _bottom(scene, level, notes)
         if abs(base - wanted) > HEIGHT_MM:
             rule = "F14" if k == 0 else "F15"
             notes.fault(rule, level.where, f"underside at {base:g} mm", f"{wanted:g} mm by what stands under it")
+            wanted = base
         if abs(level.tier.room_mm - level.room_mm) > HEIGHT_MM:
             notes.fault("F15", level.where, f"room of {level.tier.room_mm:g} mm", f"{level.room_mm:g} mm")
         if level.is_top == bool(level.tier.posts):
             found = "posts" if level.is_top else "no posts"
             notes.fault("F17", level.where, found, "posts under every shelf and none on the top tier")
-        wanted = level.floor_mm + level.room_mm + settings.tier_allowance_mm
+        # From the floor up by the furniture alone: what one tier is rounded by must not add up over the tiers.
+        wanted += level.shelf.thickness_mm + level.room_mm + settings.tier_allowance_mm
     if stack.levels and stack.levels[-1].floor_mm > scene.kiln.usable_height_mm - settings.top_clear_mm + NEAR_MM:
         notes.fault("C6", where, f"top shelf at {stack.levels[-1].floor_mm:g} mm", "room under the roof")
+
+
+def _bottom(scene: Scene, level: Level, notes: Notes) -> None:
+    """C6: the bottom shelf off the floor, and farther off an element, burner or vent that it lies over."""
+    settings, base = scene.works.settings, level.tier.base_mm
+    if base < settings.bottom_clear_mm - NEAR_MM:
+        notes.fault("C6", level.where, f"{base:g} mm off the floor", f"at least {settings.bottom_clear_mm:g} mm")
+    for keep in scene.kiln.keep_outs:
+        least = keep.to_z_mm + settings.bottom_clear_hot_mm
+        over = keep.what in {"element", "burner", "vent"} and keep.from_z_mm < base < least - NEAR_MM
+        if over and shapely.intersects(level.outline, region_polygon(keep.outline)):
+            notes.fault("C6", level.where, f"{base:g} mm over {keep.what} {keep.code}", f"at least {least:g} mm")
 
 
 def _pattern(scene: Scene, stack: Stack, notes: Notes) -> None:

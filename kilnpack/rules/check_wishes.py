@@ -132,11 +132,18 @@ def _faces_heat(scene: Scene, level: Level, body: Placed) -> bool:
 
 
 def _settings(scene: Scene, notes: Notes) -> None:
-    """W14: few different settings."""
-    most = scene.works.settings.settings_most
-    used = {level.tier.setting for level in scene.levels if level.bodies}
-    if len(used) > most:
-        notes.remark("W14", f"{len(used)} different settings, at most {most} wanted")
+    """W14: few different settings, and ware of one form in few of them."""
+    most, each = scene.works.settings.settings_most, scene.works.settings.settings_per_ware_most
+    used: dict[str, set[str]] = defaultdict(set)
+    for level in scene.levels:
+        for body in level.bodies:
+            used[body.solid.form.code].add(level.tier.setting)
+    different = len(set().union(*used.values()))
+    if different > most:
+        notes.remark("W14", f"{different} different settings, at most {most} wanted")
+    for form, settings in used.items():
+        if len(settings) > each:
+            notes.remark("W14", f"{form} in {len(settings)} different settings, at most {each} wanted")
 
 
 def _matching(scene: Scene, notes: Notes) -> None:

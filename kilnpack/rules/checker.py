@@ -21,6 +21,8 @@ from kilnpack.rules.check_stacks import check_stacks
 from kilnpack.rules.check_wishes import check_wishes
 
 if TYPE_CHECKING:
+    from datetime import datetime
+
     from kilnpack.model.loads import Load
     from kilnpack.model.orders import Lot
     from kilnpack.model.works import Works
@@ -28,7 +30,7 @@ if TYPE_CHECKING:
 __all__ = ["Audit", "Tight", "audit"]
 
 
-def audit(works: Works, load: Load, *, lots: tuple[Lot, ...] | None = None) -> Audit:
+def audit(works: Works, load: Load, *, lots: tuple[Lot, ...] | None = None, at: datetime | None = None) -> Audit:
     """Check a load against every hard rule and say which preferences it misses.
 
     Parameters
@@ -39,6 +41,8 @@ def audit(works: Works, load: Load, *, lots: tuple[Lot, ...] | None = None) -> A
         Any load, also one made by hand.
     lots
         What the load may take from; the lots of the works where not given (a plan passes those of its moment).
+    at
+        When loading begins: no lot may be ready later. Not looked at where not given.
 
     Returns
     -------
@@ -46,7 +50,7 @@ def audit(works: Works, load: Load, *, lots: tuple[Lot, ...] | None = None) -> A
         Findings name the load as "kiln programme", and the rule with its place in `field`.
     """
     notes = Notes(name=f"{load.kiln} {load.programme}")
-    scene = resolve(works, load, works.lots if lots is None else lots, notes)
+    scene = resolve(works, load, works.lots if lots is None else lots, notes, at=at)
     if scene is not None:
         measured = (check_stacks, check_room, check_across, check_order)
         for check in (*measured, check_forms, check_chemistry, check_sight, check_wishes):

@@ -1,9 +1,10 @@
-"""Chemistry: what may share the gas of one load (Z4, Z5, W5, T5)."""
+"""Chemistry: what may share the gas of one load (Z4, Z5, W5, T5, T9)."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from kilnpack.model.orders import LotKind
 from kilnpack.model.pieces import Stage
 
 if TYPE_CHECKING:
@@ -17,6 +18,10 @@ if TYPE_CHECKING:
 
 PLAIN = "plain"
 """The class of ware that gives off nothing."""
+
+
+REFIRED, FIRED_ONCE = "refired ware", "ware fired once"
+"""The two classes of T9 where a works fires refires apart."""
 
 
 def waits_for(product: Product, lot: Lot, programme: Programme) -> bool:
@@ -46,6 +51,17 @@ def vapour_classes(works: Works, product: Product, step: RouteStep) -> frozenset
     return frozenset(found or {PLAIN})
 
 
+def refire_class(settings: WorksSettings, lot: Lot) -> frozenset[str]:
+    """T9: the class of a lot by how often it was fired, nothing where the works lets refires stand with other ware.
+
+    References
+    ----------
+    `ceramics-glossary`, `common-practice`.
+    """
+    return frozenset({REFIRED if lot.kind is LotKind.REFIRE else FIRED_ONCE} if settings.refires_apart else ())
+
+
 def clash(settings: WorksSettings, first: Collection[str], second: Collection[str]) -> bool:
-    """Z5: whether ware of these classes may not share a load."""
-    return any((a in first and b in second) or (b in first and a in second) for a, b in settings.excluded_vapours)
+    """Z5, T9: whether ware of these classes may not share a load."""
+    pairs = (*settings.excluded_vapours, (REFIRED, FIRED_ONCE))
+    return any((a in first and b in second) or (b in first and a in second) for a, b in pairs)

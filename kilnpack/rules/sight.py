@@ -1,4 +1,4 @@
-"""Sight: witness cones booked before the ware, and what else a tier keeps free (C5, C7, C8)."""
+"""Sight: witness cones booked before the ware, and what else a tier keeps free (C5, C6, C7, C8)."""
 
 from __future__ import annotations
 
@@ -27,6 +27,9 @@ if TYPE_CHECKING:
 KeepOuts: TypeAlias = tuple[DiscKeepOut | RectKeepOut, ...]
 
 NEAR_MM = 1e-9
+HOT_UNDER = ("element", "burner", "vent")
+"""What a bottom shelf keeps farther off where it lies over it."""
+
 EDGE_MM = 1e-6
 """A pack may stand flush with the edge of its shelf."""
 
@@ -62,6 +65,32 @@ def corridor(settings: WorksSettings, hole: Peephole) -> BaseGeometry:
 def pack_footprint(settings: WorksSettings, hole: Peephole) -> BaseGeometry:
     """C7: where a pack stands, in the kiln frame."""
     return shapely.Polygon(_stretch(settings, hole, *pack_ends_mm(settings, hole)))
+
+
+def pack_in_reach(settings: WorksSettings, hole: Peephole) -> bool:
+    """C7: whether the pack of a hole stands where its cones can be told apart, neither too near the hole nor too far.
+
+    References
+    ----------
+    `memory`.
+    """
+    return settings.pack_away_least_mm <= hole.pack_away_mm <= settings.pack_away_most_mm
+
+
+def bottom_clears(settings: WorksSettings, kiln: Kiln, place: StackPlace, shelf: ShelfType, base_mm: float) -> bool:
+    """C6: whether the underside of a stack's bottom shelf lies high enough over floor or deck.
+
+    Over an element, burner or vent that begins below it, the shelf keeps farther off: so much over the top of that.
+
+    References
+    ----------
+    `kiln-maker-guide`; the distance over heat sources is `common-practice`.
+    """
+    outline = in_kiln(region_polygon(shelf.outline), place)
+    under = (keep for keep in kiln.keep_outs if keep.what in HOT_UNDER and keep.from_z_mm < base_mm)
+    hot = [keep.to_z_mm for keep in under if outline.intersects(region_polygon(keep.outline))]
+    least_mm = max([settings.bottom_clear_mm, *(top + settings.bottom_clear_hot_mm for top in hot)])
+    return base_mm >= least_mm - NEAR_MM
 
 
 def _on_axis(hole: Peephole, along_mm: float, aside_mm: float) -> Point:
@@ -194,6 +223,8 @@ def cone_pack(
     tiers
         Stack, number, height of the underside and type of every shelf of a load.
     """
+    if not pack_in_reach(settings, hole):
+        return None
     low, _ = box_z_mm(settings, hole)
     footprint = pack_footprint(settings, hole)
     under = [

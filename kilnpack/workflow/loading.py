@@ -79,7 +79,7 @@ def load_kiln(  # noqa: PLR0913 - what a firing is, how long to look, and where 
         reserve_share=reserve_share,
         listener=listener,
     )
-    checked = audit(ready_works(works, lots), load)
+    checked = audit(ready_works(works, lots), load, at=works.now)
     if checked.findings and load.pieces:
         raise SolverFault("\n".join(["the packed load breaks a rule:", *(str(one) for one in checked.findings)]))
     made_folder(out_dir)
@@ -101,7 +101,7 @@ def audit_file(folder: Path, load_file: Path) -> tuple[Load, Audit]:
     """
     works = read_works(folder)
     load = load_value(load_file, Load)
-    return load, audit(works, load)
+    return load, audit(works, load, at=works.now)
 
 
 def made_folder(path: Path) -> None:

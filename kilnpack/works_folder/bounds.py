@@ -21,8 +21,8 @@ POSITIVE = frozenset(
         "usable_height_mm", "r_mm", "w_mm", "d_mm", "thickness_mm", "top_degc", "usual_ware_kg",
         "connected_kw", "rate_k_h", "recorded_fire_h", "recorded_kg", "lambda_factor", "deck_kg", "greatest_k_h",
         "crew_people", "posts_end_to_end_most", "single_post_slender_ratio", "joined_post_slender_ratio",
-        "strength_share", "cold_strength_share", "turn_step_deg", "settings_most", "cone_width_mm", "cone_depth_mm",
-        "cone_height_mm", "glazing_pieces_per_hour", "hard_porcelain_degc",
+        "strength_share", "cold_strength_share", "turn_step_deg", "settings_most", "settings_per_ware_most",
+        "cone_width_mm", "cone_depth_mm", "cone_height_mm", "glazing_pieces_per_hour", "hard_porcelain_degc",
     }
 )  # fmt: skip
 """Keys whose numbers must be above 0; all others must not be negative."""

@@ -11,7 +11,7 @@ import shapely
 from kilnpack.model.geometry import ConvexPolygon
 from kilnpack.model.pieces import Stage
 from kilnpack.rules.clearances import shelf_wall_mm
-from kilnpack.rules.sight import corridor
+from kilnpack.rules.sight import bottom_clears, corridor, pack_in_reach
 from kilnpack.shapes.outlines import in_kiln, region_polygon, square
 from kilnpack.works_folder.build_parts import is_convex
 from kilnpack.works_folder.checks_kilns import kiln_finding
@@ -123,8 +123,23 @@ def keep_outs(_reading: Reading, works: Works) -> Iterator[Finding]:
                     yield kiln_finding(kiln, f"places[{code}]", f"a shelf across {one.code}", wanted)
 
 
+def bottoms(reading: Reading, works: Works) -> Iterator[Finding]:
+    """Some stub lifts the bottom shelf of every place far enough over what is hot under it (rule C6)."""
+    shelves = {shelf.code: shelf for shelf in works.furniture.shelves}
+    stubs = [stub for stub in works.furniture.stubs if stub.height_mm >= works.settings.bottom_clear_mm]
+    for kiln in _sound_kilns(works):
+        for place in kiln.places if stubs and reading.is_whole("stubs") else ():
+            shelf = shelves.get(place.shelf)
+            if shelf and not any(bottom_clears(works.settings, kiln, place, shelf, one.height_mm) for one in stubs):
+                found = f"stubs of {max(one.height_mm for one in stubs):g} mm at most"
+                most = works.settings.bottom_clear_hot_mm
+                wanted = f"stubs that lift its shelf {most:g} mm over the element, burner or vent under it (C6)"
+                yield kiln_finding(kiln, f"places[{place.code}]", found, wanted)
+
+
 def cone_packs(_reading: Reading, works: Works) -> Iterator[Finding]:
     """The packs stand inside the chamber, and a kiln that fires glost has as many as the works asks (rule C7)."""
+    settings = works.settings
     glost = {programme.code for programme in works.programmes if programme.stage is Stage.GLOST}
     for kiln in _sound_kilns(works):
         chamber = region_polygon(kiln.chamber)
@@ -134,7 +149,12 @@ def cone_packs(_reading: Reading, works: Works) -> Iterator[Finding]:
                 found = f"{hole.pack_away_mm:g} mm, outside the chamber"
                 wanted = "a distance that ends inside the chamber (C7)"
                 yield kiln_finding(kiln, f"peepholes[{hole.code}].pack_away_mm", found, wanted)
-        least = works.settings.glost_packs_least
+            elif not pack_in_reach(settings, hole):
+                wanted = (
+                    f"{settings.pack_away_least_mm:g} to {settings.pack_away_most_mm:g} mm, as the settings say (C7)"
+                )
+                yield kiln_finding(kiln, f"peepholes[{hole.code}].pack_away_mm", hole.pack_away_mm, wanted)
+        least = settings.glost_packs_least
         if glost & set(kiln.programmes) and len(packs) < least:
             wanted = f"at least {least} with has_pack, as it fires glost (C7)"
             yield kiln_finding(kiln, "peepholes", f"{len(packs)} with a cone pack", wanted)
@@ -180,6 +200,7 @@ PLACE_CHECKS: tuple[Callable[[Reading, Works], Iterator[Finding]], ...] = (
     shelf_places,
     post_patterns,
     keep_outs,
+    bottoms,
     cone_packs,
     sights,
     offset_readings,

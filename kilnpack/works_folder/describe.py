@@ -72,6 +72,8 @@ def settings_table() -> str:
 def _default_in_words(value: object) -> str:
     if isinstance(value, tuple):
         return "`[" + ", ".join(f'["{one}", "{other}"]' for one, other in value) + "]`"
+    if isinstance(value, bool):
+        return str(value).lower()
     return f"{value:.6g}" if isinstance(value, float) else str(value)
 
 

@@ -178,7 +178,8 @@ def _sheets(path: Path) -> dict[str, tuple[Numbered, ...]] | Finding:
 
 def _unreadable(name: str, fault: Exception) -> Finding:
     wanted = "a file that can be read; open it, save it anew and try again"
-    return Finding(file=name, row=None, field="", found=str(fault), wanted=wanted)
+    found = getattr(fault, "strerror", None) or str(fault)
+    return Finding(file=name, row=None, field="", found=found, wanted=wanted)
 
 
 def missing_tables(grids: dict[str, Grid], needed: tuple[str, ...]) -> Iterator[Finding]:

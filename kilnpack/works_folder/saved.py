@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 from kilnpack.codec import VERSION, decode, encode, is_data, schema_name
 from kilnpack.errors import Finding, InputFaulty, SheetNotWritten
-from kilnpack.words import shown
+from kilnpack.words import kind_of, named, shown
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -90,7 +90,7 @@ def load_value(path: Path, kind: type[_Value]) -> _Value:
         if whole.get(heading) != wanted
     ]
     faults += [
-        Finding(file=path.name, row=None, field=key, found="an unknown key", wanted="schema, version and value only")
+        Finding(file=named(path), row=None, field=key, found="an unknown key", wanted="schema, version and value only")
         for key in whole
         if key not in ("schema", "version", "value")
     ]
@@ -99,7 +99,7 @@ def load_value(path: Path, kind: type[_Value]) -> _Value:
     value, inner = decode(whole["value"], kind)
     if inner:
         raise InputFaulty(
-            Finding(file=path.name, row=None, field=fault.place, found=fault.found, wanted=fault.wanted)
+            Finding(file=named(path), row=None, field=fault.place, found=fault.found, wanted=fault.wanted)
             for fault in inner
         )
     return value  # type: ignore[no-any-return]
@@ -107,24 +107,29 @@ def load_value(path: Path, kind: type[_Value]) -> _Value:
 
 def _finding(path: Path, field: str, found: object, wanted: object) -> Finding:
     return Finding(
-        file=path.name, row=None, field=field, found="" if found is None else shown(found), wanted=str(wanted)
+        file=named(path), row=None, field=field, found="" if found is None else shown(found), wanted=str(wanted)
     )
 
 
 def _plain(path: Path) -> dict[str, Any]:
     """Return the object that a JSON file holds."""
-    wanted = "a saved value in JSON, as kilnpack schema describes"
     try:
         whole = json.loads(path.read_text(encoding="utf-8-sig"))
-    except OSError as fault:
-        found = fault.strerror or str(fault)
-        raise InputFaulty([Finding(file=path.name, row=None, field="", found=found, wanted=wanted)]) from fault
     except json.JSONDecodeError as fault:
-        finding = Finding(file=path.name, row=fault.lineno, field="", found=fault.msg, wanted=wanted)
-        raise InputFaulty([finding]) from fault
-    except (UnicodeDecodeError, RecursionError, ValueError) as fault:
-        finding = Finding(file=path.name, row=None, field="", found=str(fault), wanted=wanted)
-        raise InputFaulty([finding]) from fault
+        raise InputFaulty([_no_json(path, "no JSON from here on", row=fault.lineno)]) from fault
+    except UnicodeDecodeError as fault:
+        raise InputFaulty([_no_json(path, "bytes that are no text in UTF-8")]) from fault
+    except OSError as fault:
+        raise InputFaulty([_no_json(path, fault.strerror or "a file that cannot be read")]) from fault
+    except RecursionError as fault:
+        raise InputFaulty([_no_json(path, "lists in lists without an end")]) from fault
+    except ValueError as fault:
+        raise InputFaulty([_no_json(path, "a number of thousands of digits")]) from fault
     if not isinstance(whole, dict):
-        raise InputFaulty([Finding(file=path.name, row=None, field="", found=type(whole).__name__, wanted=wanted)])
+        raise InputFaulty([_no_json(path, kind_of(whole))])
     return whole
+
+
+def _no_json(path: Path, found: str, *, row: int | None = None) -> Finding:
+    wanted = "a saved value in JSON, as kilnpack schema describes"
+    return Finding(file=named(path), row=row, field="", found=found, wanted=wanted)

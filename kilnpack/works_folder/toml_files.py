@@ -125,8 +125,9 @@ def read_toml(folder: Path, name: str) -> tuple[dict[str, Any] | None, list[Find
         return tomllib.loads(decoded((folder / name).read_bytes())), []
     except FileNotFoundError:
         return None, [_finding(name, Fault(place="", found="no such file", wanted="this file; every works has one"))]
-    except (OSError, UnicodeDecodeError) as fault:
-        return None, [_finding(name, Fault(place="", found=str(fault), wanted="a text file in UTF-8"))]
+    except (OSError, UnicodeDecodeError, RecursionError) as fault:
+        said = getattr(fault, "strerror", None) or "bytes that are no text, or lists in lists without an end"
+        return None, [_finding(name, Fault(place="", found=said, wanted="a text file in UTF-8"))]
     except tomllib.TOMLDecodeError as fault:
         line = re.search(r"at line (\d+)", str(fault))
         row = int(line.group(1)) if line else None

@@ -188,6 +188,20 @@ def test_many_vapours_are_sorted_out_one_after_the_other(monkeypatch: pytest.Mon
     assert out
 
 
+def test_refires_wait_for_a_load_of_their_own() -> None:
+    """Guards T9 where a works fires refires apart: the two refires, worth less, wait with the rule that bars them."""
+    works = random_works(3)
+    lots = lots_for(works, "D")
+    mixed = tuple(replace(lot, kind=LotKind.REFIRE) if k < 2 else lot for k, lot in enumerate(lots))
+    together, out = compatible(rules_of(works, "D"), mixed)
+    assert (set(together), out) == (set(mixed), [])
+    apart = replace(works, settings=replace(works.settings, refires_apart=True))
+    together, out = compatible(rules_of(apart, "D"), mixed)
+    assert set(together) == set(mixed[2:])
+    assert {(row.lot, row.rule) for row in out} == {(lot.code, "T9") for lot in mixed[:2]}
+    assert {row.reason for row in out} == {"refired ware may not share a load with ware fired once"}
+
+
 def test_crossing_parts_have_no_way_past_each_other() -> None:
     """Guards the distance of segments that cross: a bar over a bar goes in after it."""
     wide = Base(mass_kg=9.0, x_mm=0.0, y_mm=0.0, corners=((-99, -99), (99, -99), (99, 99), (-99, 99)), margin_mm=5.0)

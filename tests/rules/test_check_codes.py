@@ -5,10 +5,12 @@ from __future__ import annotations
 import math
 import random
 from dataclasses import replace
+from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 
 import pytest
 
+from kilnpack.model.kilns import ChamberKind
 from kilnpack.model.loads import StackLoad
 from kilnpack.model.pieces import StackWay, Stage
 from kilnpack.rules.checker import audit
@@ -61,6 +63,12 @@ LOADS: dict[str, tuple[Callable[[], Load], str]] = {
     "programme of another kiln": (lambda: replace(base(), programme="SLOW"), "programme"),
     "stage of another programme": (lambda: replace(base(), stage=Stage.DECORATION), "stage"),
     "unknown car": (lambda: replace(base(), car="CAR9"), "car"),
+    "stack of no height": (lambda: with_tier(base(), 1, base_mm=1e300), "F15 stack A tier 1"),
+    "turned out of all measure": (
+        lambda: with_standing(base(), "LOW", 1, turn_deg=1e308),
+        "places stack A tier 1 place 1",
+    ),
+    "place out of all measure": (lambda: with_standing(base(), "LOW", 1, x_mm=1e300), "places stack A tier 1 place 1"),
     "unknown stack": (
         lambda: replace(base(), stacks=(*base().stacks, StackLoad(place="Q", stub=None, tiers=()))),
         "stacks stack Q",
@@ -181,3 +189,33 @@ def _spoil(row: Any, dice: random.Random) -> Any:
         k = dice.randrange(len(value))
         return replace(row, **{name: (*value[:k], _spoil(value[k], dice), *value[k + 1 :])})
     return replace(row, **{name: _spoilt(value, dice)})
+
+
+def test_a_car_kiln_is_loaded_on_a_car() -> None:
+    """Guards the car: a load of a car kiln names one, of any other kiln none is asked for."""
+    works = with_kiln(small_works(), kind=ChamberKind.CAR)
+    assert fields(base(), works) == ["car"]
+    assert fields(replace(base(), car="CAR"), works) == []
+
+
+def test_ware_is_set_when_it_is_ready() -> None:
+    """Guards T1, T2, T6: ready half an hour after loading begins, zones told apart; nothing where no time is said."""
+    zone = replace(small_works().calendar, time_zone="Europe/Vienna")
+    works = replace(small_works(), calendar=zone)
+    at = datetime(2030, 1, 7, 8)
+    for ready, found in (
+        (datetime(2030, 1, 7, 7, 30, tzinfo=UTC), ["lots stack A tier 1 place 3", "lots stack B tier 1 place 3"]),
+        (datetime(2030, 1, 7, 7, 0, tzinfo=UTC), []),
+        (at, []),
+    ):
+        late = replace(works, lots=rewrite(works.lots, "MUG1", ready_at=ready))
+        assert [finding.field for finding in audit(late, base(), at=at).findings] == found
+        assert audit(late, base()).findings == ()
+
+
+def test_odd_figures_are_printed_short() -> None:
+    """Guards the reader: a pack 1e300 mm away is named in a line, not in three hundred digits."""
+    packs = (replace(base().cone_packs[0], x_mm=1e300), base().cone_packs[1])
+    found = audit(small_works(), replace(base(), cone_packs=packs)).findings
+    assert found
+    assert max(len(str(finding)) for finding in found) < 140

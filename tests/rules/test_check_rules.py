@@ -197,6 +197,11 @@ def three_posts() -> Case:
     return stock("shelves", "S", posts_mm=((60.0, 60.0), (340.0, 290.0)))
 
 
+def on_car(stage: Stage = GLO) -> Load:
+    """Return the load of a stage on the car of the kiln."""
+    return replace(small_load(stage), car="CAR")
+
+
 CASES: dict[str, tuple[Callable[[], Case], set[str]]] = {
     "F1 shelf": (lambda: stock("shelves", "S", top_degc=1409), {"F1"}),
     "F1 post": (lambda: stock("posts", "P150", top_degc=1409), {"F1"}),
@@ -280,9 +285,9 @@ CASES: dict[str, tuple[Callable[[], Case], set[str]]] = {
     "C8 ware": (lambda: keep_out("burner", 190, 245, 208, 215), {"C8"}),
     "C8 shelf": (lambda: keep_out("flue", 52, 300, 195, 200), {"C8"}),
     "C8 post": (lambda: keep_out("burner", 120, 185, 100, 110), {"C8"}),
-    "C8 stub": (lambda: keep_out("burner", 120, 185, 5, 10), {"C8"}),
+    "C8 stub": (lambda: keep_out("flue", 120, 185, 5, 10), {"C8"}),
     "C10": (
-        lambda: (with_settings(with_kiln(small_works(), kind=ChamberKind.CAR), car_edge_mm=150.5), small_load()),
+        lambda: (with_settings(with_kiln(small_works(), kind=ChamberKind.CAR), car_edge_mm=150.5), on_car()),
         {"C10"},
     ),
     "C11 refire": (
@@ -313,8 +318,9 @@ CASES: dict[str, tuple[Callable[[], Case], set[str]]] = {
     ),
     "W4 tight nest": (lambda: stacked("BOWL", StackWay.NESTED, 2, stacking("BOWL", loose_mm=3)), {"W4"}),
     "C10 loose pile": (
-        lambda: stacked(
-            "PLATE", StackWay.PILED, 3, with_settings(with_kiln(small_works(), kind=ChamberKind.CAR), car_edge_mm=0)
+        lambda: (
+            with_settings(with_kiln(small_works(), kind=ChamberKind.CAR), car_edge_mm=0),
+            with_form(on_car(BIS), "PLATE", way=StackWay.PILED, pieces=3),
         ),
         {"C10"},
     ),

@@ -100,6 +100,16 @@ def test_many_settings() -> None:
     assert remarks(works, small_load(), "W14") == ["W14: 2 different settings, at most 1 wanted"]
 
 
+def test_ware_in_many_settings() -> None:
+    """Guards W14: cups in both settings of a load where each kind of ware shall stand in one of them."""
+    load = with_standing(small_load(), "HIGH", 1, form="CUP", x_mm=310.0, y_mm=265.0)
+    for place in ("A", "B"):
+        load = with_fills(load, lambda fill: replace(fill, lot="CUP1") if fill.lot == "SAUCER1" else fill, 2, place)
+    assert remarks(with_settings(small_works(), settings_per_ware_most=2), load, "W14") == []
+    works = with_settings(small_works(), settings_per_ware_most=1)
+    assert remarks(works, load, "W14") == ["W14: CUP in 2 different settings, at most 1 wanted"]
+
+
 def test_matching_pieces_at_one_heat() -> None:
     """Guards Z3: cups of one order line at the left and at the right of a kiln that is 20 K uneven."""
     works = small_works()

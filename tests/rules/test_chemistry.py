@@ -6,8 +6,9 @@ from dataclasses import replace
 
 import pytest
 
+from kilnpack.model.orders import LotKind
 from kilnpack.model.settings import WorksSettings
-from kilnpack.rules.chemistry import PLAIN, clash, vapour_classes, waits_for
+from kilnpack.rules.chemistry import PLAIN, clash, refire_class, vapour_classes, waits_for
 from tests.packing.small_works import lots_for
 from tests.rules.small_rules import changed, works
 
@@ -48,3 +49,17 @@ def test_excluded_pairs_work_both_ways() -> None:
     assert not clash(settings, {"chrome"}, {"chrome"})
     assert not clash(settings, {"chrome"}, {PLAIN})
     assert not clash(replace(settings, excluded_vapours=()), {"chrome"}, {"tin white"})
+
+
+@pytest.mark.source("common-practice", "T9: refires are a class of their own")
+def test_refires_stand_apart_where_a_works_wants_it() -> None:
+    """Guards T9: refires with refires and other ware with other ware, and no such class where it is not asked for."""
+    lot = works().lots[0]
+    again = replace(lot, kind=LotKind.REFIRE)
+    apart = WorksSettings(refires_apart=True)
+    first, second = refire_class(apart, lot), refire_class(apart, again)
+    assert first == refire_class(apart, replace(lot, kind=LotKind.SAMPLE))
+    assert clash(apart, first, second)
+    assert not clash(apart, first, first)
+    assert not clash(apart, second, second)
+    assert refire_class(WorksSettings(), lot) == refire_class(WorksSettings(), again) == frozenset()

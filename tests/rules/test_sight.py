@@ -11,10 +11,12 @@ from kilnpack.model.kilns import KeepOut, Peephole, StackPlace
 from kilnpack.model.settings import WorksSettings
 from kilnpack.rules.sight import (
     blocked_bases_mm,
+    bottom_clears,
     box_z_mm,
     cone_pack,
     corridor,
     pack_footprint,
+    pack_in_reach,
     packs,
     posts_in_the_way,
     tier_keep_outs,
@@ -130,9 +132,45 @@ def test_a_pack_stands_wholly_on_the_highest_shelf_under_its_box() -> None:
     assert (flush.tier, flush.lift_mm) == (9, 0.0)
     assert cone_pack(SETTINGS, HOLE, tiers[2:]) is None
     # 120 mm away the pack begins at the edge of the shelf, y = 100 mm; nearer it hangs over.
-    assert cone_pack(SETTINGS, replace(HOLE, pack_away_mm=120.0), tiers) is not None
-    assert cone_pack(SETTINGS, replace(HOLE, pack_away_mm=119.0), tiers) is None
+    near = replace(SETTINGS, pack_away_least_mm=0.0)
+    assert cone_pack(near, replace(HOLE, pack_away_mm=120.0), tiers) is not None
+    assert cone_pack(near, replace(HOLE, pack_away_mm=119.0), tiers) is None
     turned = StackPlace(code="A", shelf="S", x_mm=600.0, y_mm=500.0, turn_deg=180.0)
     other = cone_pack(SETTINGS, HOLE, [(turned, 1, 30.0, shelf())])
     assert other is not None
     assert (other.x_mm, other.y_mm, other.turn_deg) == (250.0, 250.0, 270.0)
+
+
+@pytest.mark.source("memory", "C7: a pack 200 to 300 mm from its hole")
+def test_a_pack_is_near_enough_to_be_read_and_far_enough_to_be_true() -> None:
+    """Guards C7: at 200 and at 300 mm a pack stands, at 199 and at 301 none does."""
+    tiers = [(PLACE, 1, 30.0, shelf())]
+    for away_mm, stands in {199.0: False, 200.0: True, 300.0: True, 301.0: False}.items():
+        hole = replace(HOLE, pack_away_mm=away_mm)
+        assert pack_in_reach(SETTINGS, hole) is stands
+        assert (cone_pack(SETTINGS, hole, tiers) is not None) is stands
+
+
+@pytest.mark.source("kiln-maker-guide", "C6: bottom shelf 25 mm off the floor")
+def test_a_bottom_shelf_keeps_off_the_floor_and_off_what_is_hot_under_it() -> None:
+    """Guards C6: 25 mm off the floor; 50 mm over an element of 20 mm under it; one beside or above counts nothing."""
+    element = KeepOut(
+        code="E", what="element", outline=Rectangle(x_mm=200.0, y_mm=200.0, w_mm=50.0, d_mm=50.0), from_z_mm=0.0,
+        to_z_mm=20.0,
+    )  # fmt: skip
+    beside = replace(element, outline=Rectangle(x_mm=20.0, y_mm=200.0, w_mm=50.0, d_mm=50.0))
+    cases = {
+        (): 25.0,
+        (element,): 70.0,
+        (replace(element, what="vent"),): 70.0,
+        (replace(element, what="burner"),): 70.0,
+        (replace(element, what="bag wall"),): 25.0,
+        (beside,): 25.0,
+        (replace(element, from_z_mm=80.0, to_z_mm=90.0),): 25.0,
+    }
+    for keep_outs, least_mm in cases.items():
+        one = kiln(keep_outs=keep_outs)
+        assert bottom_clears(SETTINGS, one, PLACE, shelf(), least_mm)
+        assert not bottom_clears(SETTINGS, one, PLACE, shelf(), least_mm - 0.1)
+    high = kiln(keep_outs=(replace(element, from_z_mm=80.0, to_z_mm=90.0),))
+    assert not bottom_clears(SETTINGS, high, PLACE, shelf(), 100.0)

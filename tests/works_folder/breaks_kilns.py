@@ -238,7 +238,14 @@ KILN_BREAKS = (
         "kilns.toml",
         "z_mm = 700.0",
         "z_mm = 700.0\npack_away_mm = 700.0",
-        ("kilns.toml", None, "kilns[G1].peepholes[P2].pack_away_mm", "(C7)"),
+        ("kilns.toml", None, "kilns[G1].peepholes[P2].pack_away_mm", "ends inside the chamber (C7)"),
+    ),
+    one(
+        "cone pack too near",
+        "kilns.toml",
+        "z_mm = 700.0",
+        "z_mm = 700.0\npack_away_mm = 199.0",
+        ("kilns.toml", None, "kilns[G1].peepholes[P2].pack_away_mm", "200 to 300 mm, as the settings say (C7)"),
     ),
     one(
         "post before the cones",
@@ -275,6 +282,7 @@ KILN_BREAKS = (
         "x_mm = 90.0",
         "x_mm = 20.0",
         ("kilns.toml", None, "kilns[G1].places[A]", "25 mm from the wall (F10)"),
+        ("kilns.toml", None, "kilns[G1].places[A]", "burner or vent under it (C6)"),
     ),
     one(
         "shelf outside",
@@ -282,6 +290,7 @@ KILN_BREAKS = (
         "x_mm = 90.0",
         "x_mm = -10.0",
         ("kilns.toml", None, "kilns[G1].places[A]", "from the wall (F10)"),
+        ("kilns.toml", None, "kilns[G1].places[A]", "burner or vent under it (C6)"),
     ),
     one(
         "shelves overlap",

@@ -5,7 +5,8 @@ from __future__ import annotations
 import json
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time
-from typing import TYPE_CHECKING, Any
+from pathlib import Path
+from typing import Any
 from zoneinfo import ZoneInfo
 
 import jsonschema
@@ -24,9 +25,6 @@ from kilnpack.model.works import Works
 from kilnpack.works_folder import load_value, read_works, save_value, schema
 from kilnpack.works_folder.schema import SAVED, saved_type
 from tests.works_folder.small import small_files, write_files
-
-if TYPE_CHECKING:
-    from pathlib import Path
 
 LOAD = Load(
     works="Alder Yard",
@@ -129,13 +127,17 @@ def test_schemas_are_schemas() -> None:
         (lambda one: one["value"].update(seed=True), [("seed", "yes", "a whole number")]),
         (lambda one: one["value"].update(seed=1.5), [("seed", "1.5", "a whole number")]),
         (lambda one: one["value"].update(seed="7"), [("seed", "7", "a whole number")]),
+        (
+            lambda one: one["value"].update(seed=10**400),
+            [("seed", "a very large number", "a whole number under 1e+15")],
+        ),
         (lambda one: one["value"].update(value_share=float("nan")), [("value_share", "nan", "a finite number")]),
         (
             lambda one: one["value"].update(value_share=10**400),
             [("value_share", "a very large number", "a finite number")],
         ),
-        (lambda one: one["value"].update(value_share=None), [("value_share", "None", "a number")]),
-        (lambda one: one["value"].update(kiln=None), [("kiln", "None", "a text")]),
+        (lambda one: one["value"].update(value_share=None), [("value_share", "", "a number")]),
+        (lambda one: one["value"].update(kiln=None), [("kiln", "", "a text")]),
         (lambda one: one["value"].update(car=3), [("car", "3", "a text")]),
         (lambda one: one["value"].update(forms={}), [("forms", "{}", "a list")]),
         (
@@ -170,21 +172,42 @@ def test_a_whole_number_may_have_a_point(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    ("raw", "row"),
-    [(b"{", 1), (b'{\n"schema": }', 2), (b"\xff\xfe\x00", None), (b"[1]", None), (b"[" * 100_000, None), (b"", 1)],
+    ("raw", "row", "found"),
+    [
+        (b"{", 1, "no JSON from here on"),
+        (b'{\n"schema": }', 2, "no JSON from here on"),
+        (b"", 1, "no JSON from here on"),
+        (b"\xff\xfe\x00", None, "bytes that are no text in UTF-8"),
+        (b"[1]", None, "a list"),
+        (b"null", None, "nothing"),
+        (b"true", None, "yes or no"),
+        (b'"load"', None, "a text"),
+        (b"3.5", None, "a number"),
+        (b"[" * 100_000, None, "lists in lists without an end"),
+        (b"1" * 5000, None, "a number of thousands of digits"),
+    ],
 )
-def test_files_that_are_no_saved_value(tmp_path: Path, raw: bytes, row: int | None) -> None:
-    """Guards against tracebacks from broken files."""
+def test_files_that_are_no_saved_value(tmp_path: Path, raw: bytes, row: int | None, found: str) -> None:
+    """Guards against tracebacks from broken files, and against words that only programmers know."""
     (tmp_path / "load.json").write_bytes(raw)
     with pytest.raises(InputFaulty) as caught:
         load_value(tmp_path / "load.json", Load)
     (finding,) = caught.value.findings
-    assert (finding.file, finding.row) == ("load.json", row)
+    assert (finding.file, finding.row, finding.found) == ("load.json", row, found)
 
 
 def test_a_file_that_is_not_there(tmp_path: Path) -> None:
     """Guards a wrong path."""
     assert findings_of(tmp_path / "none.json")[0][1] == "No such file or directory"
+
+
+def test_a_folder_in_the_place_of_a_file_has_a_name(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Guards `kilnpack audit FOLDER .`: the finding names the folder one stands in, not an empty name."""
+    monkeypatch.chdir(tmp_path)
+    with pytest.raises(InputFaulty) as caught:
+        load_value(Path(), Load)
+    (finding,) = caught.value.findings
+    assert (finding.file, finding.found) == (tmp_path.name, "Is a directory")
 
 
 def test_a_place_that_cannot_be_written(tmp_path: Path) -> None:
