@@ -135,10 +135,10 @@ def _faults(row: FiringRow, load: Load, tick: Tick) -> Iterator[Finding]:
     elif tick.place is not None and tick.place not in places:
         yield of_command("place", str(tick.place), f"a place of the tier with ware: {listed(map(str, places))}")
     elif tick.what in CHANGES:
-        yield from _change_faults(row, tier, tick)
+        yield from _change_faults(row, load, tier, tick)
 
 
-def _change_faults(row: FiringRow, tier: Tier, tick: Tick) -> Iterator[Finding]:
+def _change_faults(row: FiringRow, load: Load, tier: Tier, tick: Tick) -> Iterator[Finding]:
     here = {fill.lot: fill.pieces for fill in tier.fills if fill.place == tick.place}
     lot = tick.lot or (next(iter(here)) if len(here) == 1 else "")
     if lot not in here:
@@ -146,13 +146,24 @@ def _change_faults(row: FiringRow, tier: Tier, tick: Tick) -> Iterator[Finding]:
     elif tick.pieces is not None and not 1 <= tick.pieces <= here[lot]:
         yield of_command("pieces", str(tick.pieces), f"1 to {here[lot]}")
     if tick.what is TickKind.SWAP:
-        lots = lots_of(row)
-        other, own = lots.get(tick.other_lot or ""), lots.get(lot)
-        if other is None:
-            yield of_command("other_lot", tick.other_lot or "none", f"a lot of the firing: {listed(lots)}")
-        elif own is not None and (other.product, other.step) != (own.product, own.step):
-            same = f"a lot of {own.product} at the same firing; any other piece needs the load checked anew"
-            yield of_command("other_lot", other.code, same)
+        yield from _swap_faults(row, load, lot, tick, tick.pieces or here.get(lot, 0))
+
+
+def _swap_faults(row: FiringRow, load: Load, lot: str, tick: Tick, pieces: int) -> Iterator[Finding]:
+    lots = lots_of(row)
+    other, own = lots.get(tick.other_lot or ""), lots.get(lot)
+    if other is None:
+        yield of_command("other_lot", tick.other_lot or "none", f"a lot of the firing: {listed(lots)}")
+        return
+    if own is not None and (other.product, other.step) != (own.product, own.step):
+        same = f"a lot of {own.product} at the same firing; any other piece needs the load checked anew"
+        yield of_command("other_lot", other.code, same)
+    standing = sum(
+        fill.pieces for stack in load.stacks for tier in stack.tiers for fill in tier.fills if fill.lot == other.code
+    )
+    if standing + pieces > other.pieces:
+        left = f"{pieces} pieces that do not stand yet; of {other.pieces} {standing} stand"
+        yield of_command("other_lot", other.code, left)
 
 
 def ticks_of(session: Session, firing: str) -> tuple[Tick, ...]:
