@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from kilnpack.model.plans import LateReason, LineOutcome, PartDelivery, PlanGoals
 from kilnpack.planning.clock import TICK_H
+from kilnpack.planning.matching import firing_codes, moved_firings
 from kilnpack.planning.routes import chain_h, items_of, open_quantity
 
 if TYPE_CHECKING:
@@ -103,12 +104,24 @@ def goals_of(found: Run, outcomes: Sequence[LineOutcome]) -> PlanGoals:
     shop = found.shop
     weights = {line.code: line.priority_factor for line in shop.works.lines}
     done = [shop.clock.hour(row.finish) for row in outcomes if row.finish is not None]
+    before = shop.given.before
+    moved = moved_firings(before, shop.fired, firing_codes(found), shop.clock) if before is not None else ()
     return PlanGoals(
         open_lines=sum(1 for row in outcomes if row.open_pieces),
-        weighted_late_days=sum(weights[row.line] * row.late_days for row in outcomes),
+        weighted_late_days=sum(weights[row.line] * _late_of(shop, row) for row in outcomes),
         firings=len(shop.fired),
         mean_finish_h=sum(done) / len(done) if done else 0.0,
+        moved_firings=len(moved),
+        moved_late_days=len(moved) * shop.works.settings.moved_firing_days,
     )
+
+
+def _late_of(shop: Shop, row: LineOutcome) -> int:
+    """Return the days late of a line; an urgent one is late from the soonest it could be done."""
+    if row.line not in shop.given.urgent:
+        return row.late_days
+    end_h = shop.clock.hour(row.finish) if row.finish is not None else last_hour(shop)
+    return max(row.late_days, late_days(end_h, min(shop.due_h[row.line], shop.soonest_h[row.line])))
 
 
 def cannot_beat(shop: Shop, goals: PlanGoals) -> bool:
@@ -118,7 +131,7 @@ def cannot_beat(shop: Shop, goals: PlanGoals) -> bool:
     """
     if goals.open_lines:
         return False
-    now_h = max((fired.decided_h for fired in shop.fired), default=0.0)
+    now_h = max((fired.decided_h for fired in shop.fired if fired.kept is None), default=0.0)
     late = 0.0
     for line in shop.works.lines:
         wanted = open_quantity(line)
@@ -126,9 +139,8 @@ def cannot_beat(shop: Shop, goals: PlanGoals) -> bool:
             if sum(n for hour, n in shop.finished.get((line.code, product), ()) if hour <= now_h) < wanted * count:
                 late += line.priority_factor * late_days(now_h, shop.due_h[line.code])
                 break
-    if late > goals.weighted_late_days:
-        return True
-    return late >= goals.weighted_late_days and len(shop.fired) > goals.firings
+    most = goals.weighted_late_days + goals.moved_late_days
+    return late > most or (late >= most and len(shop.fired) > goals.firings)
 
 
 def _why(found: Run, line: OrderLine, moved: list[tuple[int, Moved]], *, done: bool) -> tuple[LateReason, str]:

@@ -20,6 +20,7 @@ from kilnpack.planning.plan_flow_audit import (
     check_lots,
     check_parts,
 )
+from kilnpack.planning.plan_given_audit import check_downs, check_states
 from kilnpack.planning.plan_line_audit import check_outcomes
 from kilnpack.planning.plan_time_audit import (
     check_cars,
@@ -50,6 +51,8 @@ CHECKS = (
     check_cars,
     check_crew,
     check_furniture,
+    check_downs,
+    check_states,
     check_parts,
     check_castings,
     check_glazings,
@@ -117,6 +120,10 @@ def _unknown(works: Works, plan: Plan) -> Iterator[Finding]:
         yield from _unknown_kiln(works, firing)
         yield from _unknown_ware(works, firing)
         yield from _unknown_in_load(works, firing)
+    kilns = {row.code for row in works.kilns}
+    for down in plan.downs:
+        if down.kiln not in kilns:
+            yield plan_finding("downs", down.kiln, "a kiln of the works")
     products = {row.code for row in works.products}
     for work in plan.hand_work:
         if work.product not in products:

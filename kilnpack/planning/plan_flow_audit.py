@@ -7,7 +7,7 @@ from collections import Counter, defaultdict
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from kilnpack.model.plans import HandWorkKind
+from kilnpack.model.plans import FiringState, HandWorkKind
 from kilnpack.planning.clock import Clock
 from kilnpack.planning.packs import taken_of
 from kilnpack.planning.plan_time_audit import SLACK_H, over_booked, plan_finding
@@ -68,9 +68,12 @@ def _part(works: Works, firing: Firing, part: LotPart, clock: Clock) -> Iterator
 
 
 def stock_lot(works: Works, code: str) -> Lot | None:
-    """Return the lot of the works that a code of the plan is a part of: `L1` and `L1.B07` are, `L1.B07@2` is not."""
+    """Return the lot of the works that a code of the plan is a part of: `L1` and `L1.B07` are, `L1.B07@2` is not.
+
+    A lot that is listed under a code of an earlier plan, such as `1042-1@2`, is itself.
+    """
     if "@" in code:
-        return None
+        return next((lot for lot in works.lots if lot.code == code), None)
     found = [lot for lot in works.lots if code == lot.code or code.startswith(f"{lot.code}.")]
     return max(found, key=lambda lot: len(lot.code), default=None)
 
@@ -158,12 +161,15 @@ def check_lots(works: Works, plan: Plan, clock: Clock) -> Iterator[Finding]:
     gone: dict[str, list[tuple[float, int, Firing]]] = defaultdict(list)
     for firing in plan.firings:
         for part in firing.parts:
-            gone[_source(works, part.lot)].append((clock.hour(firing.load_start), part.pieces, firing))
+            start = max(0.0, clock.hour(firing.load_start))
+            gone[_source(works, part.lot)].append((start, part.pieces, firing))
     for code, rows in gone.items():
         taken = 0
         for start, pieces, firing in sorted(rows, key=lambda row: row[0]):
             taken += pieces
             there = sum(count for hour, count in come.get(code, ()) if hour <= start + SLACK_H)
+            if firing.state is FiringState.STARTED:
+                taken = min(taken, there)  # what no lot lists any more stands in its kiln
             if taken > there:
                 yield plan_finding(f"{firing.code} {code}", f"{taken} pieces taken", f"{there} that were ready")
 

@@ -6,6 +6,7 @@ from collections import defaultdict
 from typing import TYPE_CHECKING
 
 from kilnpack.errors import Finding
+from kilnpack.model.plans import FiringState
 from kilnpack.planning.cycle import cycle_of, has_cars
 from kilnpack.planning.furniture_stock import furniture_of, lacking, stock_of, total
 from kilnpack.planning.packs import furniture_kg, taken_of, ware_kg
@@ -63,7 +64,7 @@ def check_order(works: Works, plan: Plan, clock: Clock) -> Iterator[Finding]:
     for firing in plan.firings:
         used = names if has_cars(works.kiln(firing.kiln)) else in_place
         hours = [clock.hour(getattr(firing, name)) for name in used]
-        if hours[0] < -SLACK_H:
+        if hours[0] < -SLACK_H and firing.state is not FiringState.STARTED:
             yield plan_finding(f"{firing.code} load_start", firing.load_start, f"not before {works.now}")
         for before, name, early, late in zip(used, used[1:], hours, hours[1:], strict=False):
             if late < early - SLACK_H:
@@ -85,7 +86,7 @@ def check_spans(works: Works, plan: Plan, clock: Clock) -> Iterator[Finding]:
             hours = clock.hour(end) - clock.hour(start)
             if hours < wanted_h - SLACK_H:
                 yield plan_finding(f"{firing.code} {name}", f"{hours:.2f} h", f"{wanted_h:.2f} h")
-        for name, start, end, person_h in _hand_jobs(firing, cycle):
+        for name, start, end, person_h in _hand_jobs(firing, cycle, clock):
             hours = clock.worked(clock.hour(end)) - clock.worked(clock.hour(start))
             if hours < person_h - SLACK_H * _most_people(works):
                 yield plan_finding(f"{firing.code} {name}", f"{hours:.2f} person h", f"{person_h:.2f} person h")
@@ -95,13 +96,15 @@ def _most_people(works: Works) -> int:
     return max((shift.crew_people for shift in works.calendar.shifts), default=1)
 
 
-def _hand_jobs(firing: Firing, cycle: Cycle) -> tuple[tuple[str, datetime, datetime, float], ...]:
-    """Return the crew's jobs of a firing: name, start, end, person hours."""
-    return (
+def _hand_jobs(firing: Firing, cycle: Cycle, clock: Clock) -> Iterator[tuple[str, datetime, datetime, float]]:
+    """Give the crew's jobs of a firing that are still to do: name, start, end, person hours."""
+    for name, start, end, person_h in (
         ("loading", firing.load_start, firing.load_end, cycle.load_person_h),
         ("unloading", firing.unload_start, firing.unload_end, cycle.unload_person_h),
         ("cleaning", firing.cleaning_start, firing.furniture_back, cycle.cleaning_person_h),
-    )
+    ):
+        if firing.state is not FiringState.STARTED or clock.hour(start) > -SLACK_H:
+            yield name, start, end, person_h
 
 
 def check_working_hours(works: Works, plan: Plan, clock: Clock) -> Iterator[Finding]:
@@ -110,11 +113,15 @@ def check_working_hours(works: Works, plan: Plan, clock: Clock) -> Iterator[Find
         names = ["load_start", "unload_start"] + (["draw"] if has_cars(works.kiln(firing.kiln)) else [])
         for name in names:
             hour = clock.hour(getattr(firing, name))
+            if hour < -SLACK_H and firing.state is FiringState.STARTED:
+                continue
             if clock.next_working_h(hour - SLACK_H) > hour + SLACK_H:
                 yield plan_finding(f"{firing.code} {name}", getattr(firing, name), "a moment in working hours")
         if works.calendar.unattended_firing:
             continue
         start, end = clock.hour(firing.fire_start), clock.hour(firing.fire_end)
+        if start < -SLACK_H and firing.state is FiringState.STARTED:
+            continue
         if clock.attended_h(start, end - start - SLACK_H) > start + SLACK_H:
             yield plan_finding(f"{firing.code} fire", firing.fire_start, "people at work for the whole fire")
 
@@ -158,7 +165,7 @@ def check_crew(works: Works, plan: Plan, clock: Clock) -> Iterator[Finding]:
     jobs = [
         (clock.worked(clock.hour(start)), clock.worked(clock.hour(end)), person_h, f"{firing.code} {name}")
         for firing in plan.firings
-        for name, start, end, person_h in _hand_jobs(firing, cycle_of_firing(works, firing))
+        for name, start, end, person_h in _hand_jobs(firing, cycle_of_firing(works, firing), clock)
         if person_h > 0
     ]
     yield from over_booked(jobs, slack=SLACK_H * _most_people(works))

@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from kilnpack.model.plans import Firing, HandWork, HandWorkKind, LotPart, Plan
+from kilnpack.model.plans import Firing, FiringState, HandWork, HandWorkKind, LotPart, Plan
+from kilnpack.planning.matching import firing_codes
 from kilnpack.planning.outcomes import goals_of, outcomes_of
 from kilnpack.planning.stores import store_remarks
 
@@ -17,17 +18,11 @@ if TYPE_CHECKING:
     from kilnpack.planning.shop import Shop
 
 
-def firing_codes(found: Run) -> dict[int, str]:
-    """Number the firings of a run in order of their fire."""
-    order = sorted(range(len(found.shop.fired)), key=lambda n: (found.shop.fired[n].fire_start_h, n))
-    return {number: f"F{rank + 1}" for rank, number in enumerate(order)}
-
-
 def plan_of(found: Run, *, seed: int, refused: Sequence[str] = ()) -> Plan:
     """Turn a packed run into a plan."""
     shop, codes = found.shop, firing_codes(found)
     outcomes = outcomes_of(found, codes)
-    order = sorted(codes, key=lambda number: int(codes[number][1:]))
+    order = sorted(codes, key=lambda number: (shop.fired[number].fire_start_h, number))
     stopped = ("planning was stopped early; the plan holds what was laid out by then",) if found.stopped else ()
     return Plan(
         works=shop.works.name,
@@ -39,6 +34,8 @@ def plan_of(found: Run, *, seed: int, refused: Sequence[str] = ()) -> Plan:
         outcomes=outcomes,
         goals=goals_of(found, outcomes),
         remarks=stopped + tuple(dict.fromkeys(refused)) + _remarks(shop, codes) + store_remarks(shop, codes),
+        downs=shop.given.downs,
+        urgent=shop.given.urgent,
     )
 
 
@@ -92,6 +89,7 @@ def _firing(shop: Shop, fired: Fired, code: str) -> Firing:
         unload_end=at(fired.unload_end_h),
         cleaning_start=at(fired.cleaning_start_h),
         furniture_back=at(fired.furniture_back_h),
+        state=fired.kept.state if fired.kept is not None else FiringState.PLANNED,
     )
 
 

@@ -23,6 +23,7 @@ from kilnpack.planning.routes import (
     needs_glazing,
     open_quantity,
 )
+from kilnpack.planning.soonest import Soonest
 from kilnpack.planning.timing import SECOND_H, cycle_of_packed, timed
 
 if TYPE_CHECKING:
@@ -59,6 +60,8 @@ class Shop:
         self.lines = {row.code: row for row in works.lines}
         self.due_h = {row.code: self.clock.end_of_day_h(row.due) for row in works.lines}
         self.aim_h = dict(self.due_h)
+        self.soonest_h = {code: Soonest(works, self.clock).line_h(self.lines[code]) for code in given.urgent}
+        self.aim_h |= {code: min(self.due_h[code], hour) for code, hour in self.soonest_h.items()}
         self.wanted = {
             (row.code, product): count * open_quantity(row)
             for row in works.lines
