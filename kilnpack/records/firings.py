@@ -254,7 +254,7 @@ def _lit(session: Session, row: FiringRow) -> None:
     for code, pieces in fired_pieces(row).items():
         lot = session.scalars(select(LotRow).where(LotRow.code == code)).first()
         if lot is None:  # cast or moved on since the plan was made
-            made = replace(known[code], code=code, pieces=pieces)
+            made = replace(known[code], code=code, pieces=pieces, ready_at=None)
             lot = set_lot(session, None, made, position=next_position(session), what="made", firing=row.code)
         elif lot.pieces < pieces or lot.position is None:
             history(session, lot, "counted", firing=row.code, pieces=pieces, note=f"{lot.pieces} were known")

@@ -145,23 +145,36 @@ def condemn(
     session.flush()
 
 
-def used_in(load: Load) -> Counter[tuple[str, str]]:
-    """Return how many pieces of each type of shelf and post stand in a load, by (kind, code).
-
-    A tier takes one shelf; how many posts stand under it depends on the shelf's pattern, so posts count once for each
-    tier they carry, which is enough to compare their wear.
-    """
+def used_in(load: Load, stock: Furniture) -> Counter[tuple[str, str]]:
+    """Return how many pieces of each type of shelf and post stand in a load, by (kind, code)."""
+    points = {shelf.code: len(shelf.posts_mm) for shelf in stock.shelves}
     used: Counter[tuple[str, str]] = Counter()
     for stack in load.stacks:
         for tier in stack.tiers:
             used["shelves", tier.shelf] += 1
-            used.update(("posts", post) for post in tier.posts)
+            for post in tier.posts:
+                used["posts", post] += points.get(tier.shelf, 0)
     return used
 
 
 def count_firing(session: Session, load: Load) -> None:
     """Add one firing to the furniture that stood in it."""
-    for (kind, code), pieces in used_in(load).items():
-        row = session.scalars(select(FurnitureRow).where(FurnitureRow.kind == kind, FurnitureRow.code == code)).first()
-        if row is not None:
-            row.piece_firings += pieces
+    used = used_in(load, furniture_of(session))
+    for row in session.scalars(select(FurnitureRow).where(FurnitureRow.code.in_([code for _, code in used]))):
+        row.piece_firings += used[row.kind, row.code]
+
+
+def wear_rows(session: Session) -> Iterator[dict[str, Any]]:
+    """Yield for every type that was fired: kind, code, pieces in use, condemned pieces, mean firings of a piece."""
+    condemned: Counter[tuple[str, str]] = Counter()
+    for one in session.scalars(select(CondemnedRow)):
+        condemned[one.kind, one.code] += one.pieces
+    for row in session.scalars(select(FurnitureRow).order_by(FurnitureRow.kind, FurnitureRow.code)):
+        gone = condemned[row.kind, row.code]
+        in_use = sum(lot.count_pieces - lot.condemned_pieces for lot in row.lots)
+        pieces = in_use if row.count_pieces is None else row.count_pieces
+        if row.piece_firings or gone:
+            mean = row.piece_firings / max(1, pieces + gone)
+            yield {
+                "kind": row.kind, "code": row.code, "pieces": pieces, "condemned_pieces": gone, "mean_firings": mean
+            }  # fmt: skip

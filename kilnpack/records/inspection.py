@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 from sqlalchemy import select
 
 from kilnpack.errors import Finding
-from kilnpack.model.orders import LotKind
+from kilnpack.model.orders import LotKind, in_zone
 from kilnpack.model.pieces import Stage
 from kilnpack.records.firings import fired_pieces, firing_row, load_fired, move_on
 from kilnpack.records.lots import history, join, new_code, record_code, set_lot
@@ -75,8 +75,8 @@ def inspect(session: Session, firing: str, out: Sequence[Inspected], *, at: date
     out
         Every piece that stood in the firing, once.
     at
-        When it was unloaded, local time as in the works folder; None takes no moment, so that what follows counts as
-        ready.
+        When it was unloaded, by the works' clock where it says no offset; None takes no moment, so that what follows
+        counts as ready.
 
     Raises
     ------
@@ -85,6 +85,7 @@ def inspect(session: Session, firing: str, out: Sequence[Inspected], *, at: date
     """
     row = firing_row(session, firing)
     works = get_works(session)
+    at = at if at is None or at.tzinfo is None else in_zone(at, works.calendar.time_zone).replace(tzinfo=None)
     out = [replace(one, lot=record_code(one.lot)) for one in out]
     kept = {lot.code: lot for lot in session.scalars(select(LotRow).where(LotRow.code.in_([one.lot for one in out])))}
     refuse(_faults(row, out, kept))

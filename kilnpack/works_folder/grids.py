@@ -69,6 +69,11 @@ def is_left_over(name: str) -> bool:
     return plain.startswith(("~$", ".", "readme")) or plain.endswith(PASSED_OVER)
 
 
+def grid_of(path: Path, table: str) -> Grid | Finding:
+    """Return the one table of a file by itself, a CSV file or the first sheet of a workbook."""
+    return _first_sheet(path, table) if path.suffix.lower() == ".xlsx" else _csv_grid(path, table)
+
+
 def _grids_of(path: Path, tables: tuple[str, ...]) -> Iterator[Grid | Finding]:
     stem, suffix = path.stem.lower(), path.suffix.lower()
     if path.name.lower() in TOML_FILES or suffix in DRAWINGS:
@@ -76,7 +81,7 @@ def _grids_of(path: Path, tables: tuple[str, ...]) -> Iterator[Grid | Finding]:
     if path.name.lower() == BOOK:
         yield from _book_grids(path, tables)
     elif suffix in (".csv", ".xlsx") and stem in tables:
-        yield _csv_grid(path, stem) if suffix == ".csv" else _first_sheet(path, stem)
+        yield grid_of(path, stem)
     else:
         known = [f"{table}.csv" for table in tables] + [f"{table}.xlsx" for table in tables] + [*TOML_FILES, BOOK]
         wanted = f"a file named in docs/formats.md{nearest(path.name, known)}"
