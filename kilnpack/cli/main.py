@@ -12,6 +12,7 @@ from kilnpack.cli.energy import energy
 from kilnpack.cli.load import load
 from kilnpack.cli.new import new
 from kilnpack.cli.plan import plan
+from kilnpack.cli.record import record
 from kilnpack.cli.schema import schema
 from kilnpack.errors import KilnpackError
 
@@ -25,6 +26,7 @@ app = typer.Typer(
 )
 for command in (new, check, load, audit, plan, energy, schema):
     app.command()(command)
+app.add_typer(record, name="record")
 
 
 def run() -> None:
