@@ -56,7 +56,8 @@ def packed_row(works: Works, policies: Sequence[Policy], *, seconds: float, seed
     """Plan with these policies and first due first served, check the plan and add up its energy."""
     from kilnpack.packing.pack_load import pack_load
     from kilnpack.planning.plan_audit import audit_plan
-    from kilnpack.workflow.planning import check_load, energy_of
+    from kilnpack.workflow.energy import energy_of
+    from kilnpack.workflow.planning import check_load
 
     begun = time.monotonic()
     plan = plan_firings(

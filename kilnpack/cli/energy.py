@@ -13,12 +13,14 @@ from kilnpack.cli.options import Folder, Out
 def energy(folder: Folder, plan: Annotated[Path, typer.Argument(help="A saved plan (JSON).")], out: Out) -> None:
     """Compute energy, money and carbon of a plan by firing, product and order line, and write the owner's page."""
     from kilnpack.heat.report import with_range
-    from kilnpack.workflow.planning import energy_of_plan
+    from kilnpack.workflow.owner import energy_of_plan
 
     found = energy_of_plan(folder, plan, out)
     report = found.report
     low, kwh, high = with_range(report.total_kwh, report.range_share)
     print(f"{len(report.firings)} firings take about {kwh:,.0f} kWh net ({low:,.0f} to {high:,.0f}).")
     print(f"Calibrated on {report.readings} readings; not in it: {report.not_in_it}.")
+    for words in found.words:
+        print(f"Note: {words}.")
     for path in (found.written.html, found.written.pdf, found.saved):
         print(path)

@@ -7,6 +7,7 @@ import sys
 import typer
 
 from kilnpack.cli.audit import audit
+from kilnpack.cli.calibrate import calibrate
 from kilnpack.cli.check import check
 from kilnpack.cli.energy import energy
 from kilnpack.cli.load import load
@@ -24,7 +25,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     rich_markup_mode=None,  # plain help costs a third of the time
 )
-for command in (new, check, load, audit, plan, energy, schema):
+for command in (new, check, load, audit, plan, energy, calibrate, schema):
     app.command()(command)
 app.add_typer(record, name="record")
 

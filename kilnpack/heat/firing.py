@@ -173,7 +173,7 @@ def _fire(
         energy=kiln.energy.kind,
         **parts,
         total_kwh=fsum(parts.values()),
-        range_share=calibration.range_share(kiln.energy.kind),
+        range_share=calibration.range_share(kiln.energy.kind, programme.peak_degc),
         readings=calibration.readings,
         peak_kw=fired.peak_kw,
         fire_h=float(fired.curve.times_s[-1]) / SECONDS_PER_HOUR,

@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING
 
 from kilnpack.heat.calibration import UNCALIBRATED, Calibration
 from kilnpack.heat.load_energy import LoadEnergy, lining_after, load_energy
-from kilnpack.heat.sharing import EnergyShare, GoodPiece, ShareRule, by_order_line, good_piece
+from kilnpack.heat.sharing import EnergyShare, GoodPiece, by_order_line, good_piece
 from kilnpack.model.loads import Load  # noqa: TC001 - types of fields are read at run time to save them
+from kilnpack.model.settings import ShareRule  # noqa: TC001 - types of fields are read at run time to save them
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence

@@ -15,7 +15,8 @@ from typing import TYPE_CHECKING
 from kilnpack.errors import KilnpackError
 from kilnpack.search.budget import Budget
 from kilnpack.workflow.loading import LoadedKiln, load_kiln
-from kilnpack.workflow.planning import energy_of_plan, plan_works
+from kilnpack.workflow.owner import energy_of_plan
+from kilnpack.workflow.planning import plan_works
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence

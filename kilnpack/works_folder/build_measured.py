@@ -99,9 +99,9 @@ def _series_faults(reading: Reading, points: Iterable[ConePoint]) -> Iterator[Fi
 
 def _unknown_cones(reading: Reading, points: Iterable[ConePoint]) -> Iterator[Finding]:
     known: dict[str, list[str]] = defaultdict(list)
-    for row in table("cones"):
-        if row["series"] == PUBLISHED and row["cone"] not in known[PUBLISHED]:
-            known[PUBLISHED].append(row["cone"])
+    for line in table("cones"):
+        if line["series"] == PUBLISHED and line["cone"] not in known[PUBLISHED]:
+            known[PUBLISHED].append(line["cone"])
     for point in points:
         known[point.series].append(point.cone)
     for row in reading.sound_rows("cone_readings"):

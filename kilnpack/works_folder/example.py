@@ -334,20 +334,20 @@ _TABLES = {
     ),
     "meter_readings": (
         "fired_on kiln programme ware_kg furniture_kg metered_kwh metered_m3 gross_kwh_per_m3 before stood_h",
-        ("2026-11-09", "E1", "BISC", 66.0, 120.0, 300.0, None, None, None, None),
-        ("2026-11-16", "E1", "BISC", 40.0, 110.0, 285.0, None, None, None, None),
-        ("2026-11-18", "G1", "GLOST", 120.0, 330.0, None, 230.0, 11.2, None, None),
+        ("2026-11-09", "E1", "BISC", 66.0, 120.0, 138.0, None, None, None, None),
+        ("2026-11-16", "E1", "BISC", 40.0, 110.0, 121.0, None, None, None, None),
+        ("2026-11-18", "G1", "GLOST", 120.0, 330.0, None, 131.0, 11.2, None, None),
     ),
     "cone_readings": (
         "fired_on kiln programme x_mm y_mm z_mm cone state read_degc",
-        ("2026-11-09", "E1", "BISC", 300.0, 300.0, 200.0, "06", "down", None),
-        ("2026-11-09", "E1", "BISC", 300.0, 300.0, 200.0, "05", "standing", None),
+        ("2026-11-09", "E1", "BISC", 300.0, 300.0, 200.0, "07", "down", None),
+        ("2026-11-09", "E1", "BISC", 300.0, 300.0, 200.0, "06", "standing", None),
         ("2026-11-18", "G1", "GLOST", 300.0, 300.0, 150.0, None, None, 1382.0),
     ),
     "cooling_readings": (
         "fired_on kiln programme ware_kg furniture_kg after_h chamber_degc",
-        ("2026-11-09", "E1", "BISC", 66.0, 120.0, 8.0, 520.0), ("2026-11-09", "E1", "BISC", 66.0, 120.0, 16.0, 260.0),
-        ("2026-11-09", "E1", "BISC", 66.0, 120.0, 24.0, 150.0),
+        ("2026-11-09", "E1", "BISC", 66.0, 120.0, 8.0, 640.0), ("2026-11-09", "E1", "BISC", 66.0, 120.0, 16.0, 500.0),
+        ("2026-11-09", "E1", "BISC", 66.0, 120.0, 24.0, 400.0),
     ),
     "cone_series": (
         "series cone rate_k_h end_point_degc",

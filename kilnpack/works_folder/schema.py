@@ -16,6 +16,7 @@ SAVED = {
     "load": "kilnpack.model.loads:Load",
     "plan": "kilnpack.model.plans:Plan",
     "balance": "kilnpack.heat.balance:HeatBalance",
+    "calibrations": "kilnpack.heat.calibration:Calibrations",
 }
 """Values that can be saved, by the name that `kilnpack schema` takes: module and class."""
 

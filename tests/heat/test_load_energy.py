@@ -11,7 +11,7 @@ from kilnpack.heat.calibration import Calibration
 from kilnpack.heat.firing import fire
 from kilnpack.heat.load_energy import lining_after, load_energy
 from kilnpack.heat.reactions import Chemistry
-from kilnpack.heat.sharing import ShareRule
+from kilnpack.model.settings import ShareRule
 
 if TYPE_CHECKING:
     from kilnpack.model.loads import Load

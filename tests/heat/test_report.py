@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from kilnpack.heat.calibration import Calibration
 from kilnpack.heat.load_energy import load_energy
 from kilnpack.heat.report import LitLoad, energy_report, with_range
-from kilnpack.heat.sharing import ShareRule
+from kilnpack.model.settings import ShareRule
 
 if TYPE_CHECKING:
     from kilnpack.model.loads import Load

@@ -15,7 +15,6 @@ from kilnpack.heat.prices import bill
 from kilnpack.heat.reactions import Chemistry
 from kilnpack.heat.sharing import (
     EnergyShares,
-    ShareRule,
     by_order_line,
     energy_per_good_piece,
     good_piece,
@@ -23,6 +22,7 @@ from kilnpack.heat.sharing import (
     split_exactly,
 )
 from kilnpack.model.orders import LotKind
+from kilnpack.model.settings import ShareRule
 from kilnpack.units import j_from_kwh
 
 if TYPE_CHECKING:

@@ -14,7 +14,8 @@ from kilnpack.model.loads import Load
 from kilnpack.model.plans import Plan
 from kilnpack.search.budget import Budget
 from kilnpack.workflow import planning
-from kilnpack.workflow.planning import audit_plan_file, energy_of_plan, plan_works
+from kilnpack.workflow.owner import energy_of_plan, other_costs
+from kilnpack.workflow.planning import audit_plan_file, plan_works
 from kilnpack.works_folder import load_value, read_works, save_value
 
 if TYPE_CHECKING:
@@ -57,12 +58,12 @@ def test_hands_and_wear_stand_beside_energy(studio: Path, planned: PlannedWorks)
     plan = replace(planned.plan, firings=(firing,))
     settings = replace(works.settings, labour_money_per_h=10.0, furniture_wear_money_per_shelf=2.0)
     shelves = sum(len(stack.tiers) for stack in firing.load.stacks)
-    hands, wear = planning.other_costs(replace(works, settings=settings), plan)
+    hands, wear = other_costs(replace(works, settings=settings), plan)
     person_h = 1.5 * (45.0 * firing.load.pieces + 240.0 * shelves) / 3600.0 + shelves / 15.0
     assert hands.money == pytest.approx(10.0 * person_h)
     assert wear.money == pytest.approx(2.0 * shelves)
     free = replace(settings, labour_money_per_h=0.0, furniture_wear_money_per_shelf=0.0)
-    assert planning.other_costs(replace(works, settings=free), plan) == ()
+    assert other_costs(replace(works, settings=free), plan) == ()
 
 
 def test_an_edited_plan_is_refused_with_findings(studio: Path, planned: PlannedWorks, tmp_path: Path) -> None:

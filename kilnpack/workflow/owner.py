@@ -1,0 +1,84 @@
+"""From a saved plan to the owner's page: energy, money and carbon, told apart and shared out."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from kilnpack.errors import InputFaulty
+from kilnpack.model.plans import Plan
+from kilnpack.planning.cycle import cycle_of
+from kilnpack.planning.plan_audit import audit_plan
+from kilnpack.sheets.energy_rows import owner_rows
+from kilnpack.sheets.owner import OwnerPaths, write_owner_page
+from kilnpack.sheets.plan_rows import CostStep
+from kilnpack.workflow.energy import calibrations_in, energy_of
+from kilnpack.workflow.loading import made_folder
+from kilnpack.workflow.planning import check_load
+from kilnpack.works_folder import load_value, read_works, save_value
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from kilnpack.heat.report import EnergyReport
+    from kilnpack.model.works import Works
+
+HANDLING_RANGE_SHARE = 0.3
+"""How far hours of handling may be off: usual times for a piece span 15 to 30 s raw, 30 to 60 s glazed."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EnergyOfPlan:
+    """Energy and money of a plan's firings and where it was written; `words` say what it is calibrated on."""
+
+    report: EnergyReport
+    written: OwnerPaths
+    saved: Path
+    words: tuple[str, ...] = ()
+
+
+def energy_of_plan(folder: Path, plan_file: Path, out_dir: Path) -> EnergyOfPlan:
+    """Compute energy, money and carbon of a saved plan and write the owner's page and `energy.json`.
+
+    Raises
+    ------
+    InputFaulty
+        The folder or the plan cannot be read, or the plan breaks a rule of the works.
+    SheetNotWritten
+        A file cannot be written.
+    """
+    works = read_works(folder)
+    plan = load_value(plan_file, Plan)
+    findings = audit_plan(works, plan, checker=check_load)
+    if findings:
+        raise InputFaulty(replace(one, file=plan_file.name) for one in findings)
+    calibrations, words = calibrations_in(folder, works)
+    report = energy_of(works, plan, calibrations)
+    made_folder(out_dir)
+    rows = owner_rows(works, report, [firing.code for firing in plan.firings], extra=other_costs(works, plan))
+    written = write_owner_page(rows, out_dir)
+    saved = out_dir / "energy.json"
+    save_value(saved, report)
+    return EnergyOfPlan(report=report, written=written, saved=saved, words=words)
+
+
+def other_costs(works: Works, plan: Plan) -> tuple[CostStep, ...]:
+    """Return what a plan's firings cost beside energy: hands that load, unload and clean, and wear of shelves."""
+    person_h, tiers = 0.0, 0
+    for firing in plan.firings:
+        shelves = sum(len(stack.tiers) for stack in firing.load.stacks)
+        cycle = cycle_of(
+            works.settings,
+            works.kiln(firing.kiln),
+            works.programme(firing.programme),
+            pieces=firing.load.pieces,
+            shelves=shelves,
+            contents_kg=firing.ware_kg + firing.furniture_kg,
+        )
+        person_h += cycle.load_person_h + cycle.unload_person_h + cycle.cleaning_person_h
+        tiers += shelves
+    steps = (
+        CostStep(name="hands", money=person_h * works.settings.labour_money_per_h, range_share=HANDLING_RANGE_SHARE),
+        CostStep(name="wear of shelves", money=tiers * works.settings.furniture_wear_money_per_shelf),
+    )
+    return tuple(step for step in steps if step.money > 0)
