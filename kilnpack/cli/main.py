@@ -15,6 +15,7 @@ from kilnpack.cli.new import new
 from kilnpack.cli.plan import plan
 from kilnpack.cli.record import record
 from kilnpack.cli.schema import schema
+from kilnpack.cli.serve import person, serve
 from kilnpack.errors import KilnpackError
 
 app = typer.Typer(
@@ -25,7 +26,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     rich_markup_mode=None,  # plain help costs a third of the time
 )
-for command in (new, check, load, audit, plan, energy, calibrate, schema):
+for command in (new, check, load, audit, plan, energy, calibrate, schema, serve, person):
     app.command()(command)
 app.add_typer(record, name="record")
 

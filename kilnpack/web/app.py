@@ -1,0 +1,115 @@
+"""The application: pages put together, faults turned into pages."""
+
+from __future__ import annotations
+
+from importlib.resources import files
+from typing import TYPE_CHECKING
+from urllib.parse import quote
+
+from fastapi import FastAPI, HTTPException, Request, Response
+from fastapi.exceptions import RequestValidationError
+from fastapi.responses import JSONResponse, RedirectResponse
+from starlette.exceptions import HTTPException as StarletteHTTPException
+from starlette.middleware.sessions import SessionMiddleware
+from starlette.staticfiles import StaticFiles
+
+from kilnpack.errors import ChangedMeanwhile, Finding, InputFaulty, KilnpackError
+from kilnpack.web import routes_people
+from kilnpack.web.guard import Guard
+from kilnpack.web.pages import page
+from kilnpack.web.people import NotSignedIn, Tries
+from kilnpack.web.place import session_key
+
+if TYPE_CHECKING:
+    from kilnpack.web.place import Place
+
+SESSION_S = 12 * 3600
+"""A session ends after a working day."""
+ROUTERS = (routes_people.router,)
+
+
+def make_app(place: Place) -> FastAPI:
+    """Return the pages of one works.
+
+    Raises
+    ------
+    SheetNotWritten
+        The key that signs sessions cannot be kept.
+    """
+    app = FastAPI(title="kilnpack", docs_url=None, redoc_url=None, openapi_url=None)
+    app.state.place = place
+    app.state.tries = Tries()
+    app.mount("/static", StaticFiles(directory=str(files("kilnpack.web").joinpath("static"))), name="static")
+    for router in ROUTERS:
+        app.include_router(router)
+    app.add_middleware(
+        SessionMiddleware,
+        secret_key=session_key(place.keeping),
+        session_cookie="kilnpack",
+        max_age=SESSION_S,
+        same_site="strict",
+        https_only=place.secure,
+    )
+    app.add_middleware(Guard)
+    app.add_exception_handler(NotSignedIn, _not_signed_in)
+    app.add_exception_handler(KilnpackError, _faulty)
+    app.add_exception_handler(StarletteHTTPException, _refused)
+    app.add_exception_handler(RequestValidationError, _not_understood)
+    return app
+
+
+def wants_data(request: Request) -> bool:
+    """Return whether a script asked, which reads JSON, and not a person who reads a page."""
+    return "application/json" in request.headers.get("accept", "")
+
+
+async def _not_signed_in(request: Request, _: Exception) -> Response:
+    """Lead to the sign-in page and back again."""
+    if wants_data(request):
+        return JSONResponse({"said": "Sign in again; what you noted is kept on this device."}, status_code=401)
+    back = request.url.path if request.method == "GET" else "/"
+    target = f"/sign-in?after={quote(back)}"
+    if request.headers.get("hx-request"):
+        return Response(status_code=204, headers={"hx-redirect": target})
+    return RedirectResponse(target, status_code=303)
+
+
+async def _faulty(request: Request, fault: Exception) -> Response:
+    """Show every finding, or what went wrong in one sentence."""
+    findings = fault.findings if isinstance(fault, InputFaulty) else ()
+    status = 409 if isinstance(fault, ChangedMeanwhile) else 422 if findings else 500
+    return _fault_page(request, status, "" if findings else str(fault), findings)
+
+
+async def _refused(request: Request, fault: Exception) -> Response:
+    """Say why a page is not shown."""
+    status = fault.status_code if isinstance(fault, (HTTPException, StarletteHTTPException)) else 500
+    detail = str(getattr(fault, "detail", ""))
+    return _fault_page(request, status, "There is no such page." if status == 404 else detail, ())
+
+
+async def _not_understood(request: Request, fault: Exception) -> Response:
+    """Say which field of a form cannot be used; the library's own words are left out."""
+    errors = fault.errors() if isinstance(fault, RequestValidationError) else []
+    findings = [
+        Finding(
+            file="form",
+            row=None,
+            field=str(error["loc"][-1]),
+            found="nothing" if error["type"] == "missing" else repr(error.get("input"))[:60],
+            wanted="a value" if error["type"] == "missing" else "a value of its kind, not too long",
+        )
+        for error in errors
+    ]
+    return _fault_page(request, 422, "", findings)
+
+
+def _fault_page(request: Request, status: int, said: str, findings: list[Finding] | tuple[Finding, ...]) -> Response:
+    if wants_data(request):
+        rows = [
+            {"file": one.file, "row": one.row, "field": one.field, "found": one.found, "wanted": one.wanted}
+            for one in findings
+        ]
+        return JSONResponse({"said": said, "findings": rows}, status_code=status)
+    part = "faults_part.html" if request.headers.get("hx-request") else "faults.html"
+    return page(request, part, status=status, said=said, findings=findings)

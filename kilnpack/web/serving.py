@@ -1,0 +1,45 @@
+"""Open a works for its pages and serve them."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from kilnpack.records.address import records_url
+from kilnpack.records.store import init_records
+from kilnpack.web.place import Place
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+HERE = frozenset({"127.0.0.1", "::1", "localhost"})
+"""Hosts that only this machine can reach."""
+
+
+def open_place(folder: Path, address: str | None = None, *, secure: bool = False) -> Place:
+    """Return a works for its pages; records that are not there yet are made.
+
+    Parameters
+    ----------
+    folder
+        The works folder.
+    address
+        Where the records are; None is the file in the works folder.
+    secure
+        Whether the pages are reached by https.
+
+    Raises
+    ------
+    RecordsUnusable
+        The records cannot be made or opened.
+    """
+    records = init_records(records_url(folder, address))
+    return Place(folder=folder, records=records, keeping=folder / "records", secure=secure)
+
+
+def serve(place: Place, host: str, port: int) -> None:
+    """Serve the pages until the process is told to end."""
+    import uvicorn
+
+    from kilnpack.web.app import make_app
+
+    uvicorn.run(make_app(place), host=host, port=port, log_level="warning", server_header=False)
