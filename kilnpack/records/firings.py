@@ -13,7 +13,7 @@ from kilnpack.model.loads import Load
 from kilnpack.model.orders import Lot
 from kilnpack.model.plans import Plan
 from kilnpack.records.furniture import count_firing
-from kilnpack.records.lots import history, next_position, record_code, set_lot
+from kilnpack.records.lots import history, lot_row, next_position, record_code, set_lot, take_from, whole_of
 from kilnpack.records.states import LoadKind, RecordedState
 from kilnpack.records.tables_firings import FiringRow, LoadRow, PlanRow
 from kilnpack.records.tables_works import LotRow
@@ -252,15 +252,25 @@ def _lit(session: Session, row: FiringRow) -> None:
     count_firing(session, load)
     known = {record_code(code): lot for code, lot in lots_of(row).items()}
     for code, pieces in fired_pieces(row).items():
-        lot = session.scalars(select(LotRow).where(LotRow.code == code)).first()
-        if lot is None:  # cast or moved on since the plan was made
-            made = replace(known[code], code=code, pieces=pieces, ready_at=None)
-            lot = set_lot(session, None, made, position=next_position(session), what="made", firing=row.code)
+        lot = lot_row(session, code)
+        if lot is None:
+            lot = _new_lot(session, row, replace(known[code], code=code, pieces=pieces, ready_at=None))
         elif lot.pieces < pieces or lot.position is None:
             history(session, lot, "counted", firing=row.code, pieces=pieces, note=f"{lot.pieces} were known")
             lot.pieces = pieces
             lot.position = next_position(session) if lot.position is None else lot.position
         history(session, lot, "fired", firing=row.code, pieces=pieces)
+
+
+def _new_lot(session: Session, firing: FiringRow, lot: Lot) -> LotRow:
+    """Make a lot that only the plan knew: split from another, or cast since."""
+    whole = whole_of(session, lot)
+    if whole is not None:
+        take_from(session, whole, lot.pieces, what="split", firing=firing.code, note=f"{lot.code} taken out")
+    return set_lot(
+        session, None, lot, position=next_position(session), what="split" if whole else "made", firing=firing.code,
+        came_from=whole.code if whole else None,
+    )  # fmt: skip
 
 
 def fired_pieces(row: FiringRow) -> dict[str, int]:

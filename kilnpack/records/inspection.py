@@ -181,7 +181,9 @@ def _move(  # one lot at a time, so that every change of it has one line of hist
             moved = replace(moved, code=goes_on_as or new_code(session, f"{lot.code}-f"))
             join(session, moved, what="moved on", firing=firing.code, came_from=lot.code)
     if refire:
-        again = replace(lot, code=new_code(session, f"{lot.code}-r"), pieces=refire, kind=LotKind.REFIRE, ready_at=at)
+        again = replace(
+            lot, code=new_code(session, f"{lot.code}-r"), pieces=refire, kind=LotKind.REFIRE, ready_at=at, glazed=True
+        )
         join(session, again, what="sorted out", firing=firing.code, came_from=lot.code)
 
 

@@ -65,14 +65,26 @@ def history(
     )
 
 
-def lose(session: Session, code: str, pieces: int, *, firing: str, note: str) -> None:
-    """Take broken pieces out of a lot; one that has none left leaves the backlog."""
-    row = session.scalars(select(LotRow).where(LotRow.code == record_code(code))).first()
-    if row is None:
-        return
+def lot_row(session: Session, code: str) -> LotRow | None:
+    """Return the row of a lot by the records' code or a plan's, None where there is none."""
+    return session.scalars(select(LotRow).where(LotRow.code == record_code(code))).first()
+
+
+def whole_of(session: Session, part: Lot) -> LotRow | None:
+    """Return the lot of the backlog that a plan splits a part from: ``L-7`` for ``L-7.left`` and ``L-7.1042/1``."""
+    code = record_code(part.code)
+    waiting = select(LotRow).where(
+        LotRow.position.is_not(None), LotRow.product == part.product, LotRow.step == part.step
+    )
+    wholes = [row for row in session.scalars(waiting) if code.startswith(f"{row.code}.")]
+    return max(wholes, key=lambda row: len(row.code), default=None)
+
+
+def take_from(session: Session, row: LotRow, pieces: int, *, what: str, firing: str, note: str = "") -> None:
+    """Take pieces out of a lot; one that has none left leaves the backlog."""
     row.pieces = max(0, row.pieces - pieces)
     row.position = row.position if row.pieces else None
-    history(session, row, "broken", firing=firing, pieces=pieces, note=note)
+    history(session, row, what, firing=firing, pieces=pieces, note=note)
 
 
 def join(session: Session, lot: Lot, *, what: str, firing: str, came_from: str) -> None:

@@ -10,7 +10,7 @@ from sqlalchemy import select
 
 from kilnpack.records.as_loaded import as_loaded
 from kilnpack.records.firings import firing_row, keep_load, load_fired, loads_of, lots_of
-from kilnpack.records.lots import lose
+from kilnpack.records.lots import lot_row, take_from, whole_of
 from kilnpack.records.states import LoadKind, RecordedState, TickKind
 from kilnpack.records.tables_firings import TickRow
 from kilnpack.records.values import of_command, refuse
@@ -89,7 +89,7 @@ def take_ticks(session: Session, firing: str, ticks: Iterable[Tick]) -> int:
             tick = _resolved(load, tick)  # noqa: PLW2901 - what follows means this lot and number
             load = as_loaded(load, [tick])
             if tick.what is TickKind.BREAKAGE:
-                lose(session, tick.lot or "", tick.pieces or 0, firing=firing, note=tick.note)
+                _break(session, row, tick)
         session.add(_tick_row(session, firing, tick))
     refuse(faults)
     if new and row.state == RecordedState.PLANNED:
@@ -98,6 +98,15 @@ def take_ticks(session: Session, firing: str, ticks: Iterable[Tick]) -> int:
         keep_load(session, firing, load, LoadKind.AS_LOADED)
     session.flush()
     return len(new)
+
+
+def _break(session: Session, row: FiringRow, tick: Tick) -> None:
+    """Take broken pieces out of their lot, or out of the one that the plan splits it from."""
+    lot = lot_row(session, tick.lot or "")
+    if lot is None and (part := lots_of(row).get(tick.lot or "")):
+        lot = whole_of(session, part)
+    if lot is not None:
+        take_from(session, lot, tick.pieces or 0, what="broken", firing=row.code, note=tick.note)
 
 
 def _resolved(load: Load, tick: Tick) -> Tick:
