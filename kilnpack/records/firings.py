@@ -11,12 +11,11 @@ from kilnpack.codec import VERSION
 from kilnpack.errors import InputFaulty
 from kilnpack.model.loads import Load
 from kilnpack.model.orders import Lot
-from kilnpack.model.plans import Plan
+from kilnpack.model.plans import FiringState, Plan
 from kilnpack.records.furniture import count_firing
 from kilnpack.records.lots import history, lot_row, next_position, record_code, set_lot, take_from, whole_of
 from kilnpack.records.states import LoadKind, RecordedState
 from kilnpack.records.tables_firings import FiringRow, LoadRow, PlanRow
-from kilnpack.records.tables_works import LotRow
 from kilnpack.records.values import of_command, plain_of, refuse, value_of
 from kilnpack.words import listed
 
@@ -27,6 +26,7 @@ if TYPE_CHECKING:
     from sqlalchemy.orm import Session
 
     from kilnpack.model.plans import Firing
+    from kilnpack.records.tables_works import LotRow
 
 _MOMENT_OF = {
     RecordedState.LOADING: "loading_at",
@@ -37,6 +37,7 @@ _MOMENT_OF = {
 }
 _OPEN = (RecordedState.PLANNED, RecordedState.LOADING)
 """States in which a load may still change."""
+_UNDER_WAY = (*_OPEN, RecordedState.FIRING, RecordedState.COOLING)
 
 
 def keep_plan(session: Session, plan: Plan, code: str | None = None) -> PlanRow:
@@ -57,8 +58,9 @@ def keep_plan(session: Session, plan: Plan, code: str | None = None) -> PlanRow:
     taken = set(session.scalars(select(PlanRow.code)))
     code = code or next(free for free in (f"P{number}" for number in range(1, len(taken) + 2)) if free not in taken)
     refuse([of_command("plan", code, "a code that no plan has yet")] if code in taken else [])
+    staying = {id(_row_that_stays(session, firing)) for firing in plan.firings}
     for older in firing_rows(session, states=[RecordedState.PLANNED]):
-        if older.plan is not None and not older.locked:
+        if older.plan is not None and not older.locked and id(older) not in staying:
             older.state = RecordedState.GIVEN_UP.value
     row = PlanRow(
         code=code, made=plan.made, kept_at=session.info["at"], policy=plan.policy, seed=plan.seed,
@@ -73,21 +75,38 @@ def keep_plan(session: Session, plan: Plan, code: str | None = None) -> PlanRow:
     return row
 
 
+def _row_that_stays(session: Session, firing: Firing) -> FiringRow | None:
+    """Return the firing of an earlier plan that this one is, None where it is new.
+
+    The planner says which firings stay; the one meant has the same load in the same kiln.
+    """
+    if firing.state is FiringState.PLANNED:
+        return None
+    value = plain_of(firing.load)
+    rows = firing_rows(session, states=_UNDER_WAY, kiln=firing.kiln)
+    return next(
+        (row for row in rows if any(one.kind == LoadKind.PLANNED and one.value == value for one in row.loads)), None
+    )
+
+
 def _keep_planned(session: Session, plan: str, firing: Firing) -> None:
-    row = _firing_row(f"{plan}.{firing.code}", firing.load, firing.lots)
+    stays = _row_that_stays(session, firing)
+    row = stays or _firing_row(f"{plan}.{firing.code}", firing.load, firing.lots)
+    row.locked = row.locked or firing.state is FiringState.LOCKED
     row.becomes = {record_code(part.lot): record_code(part.becomes) for part in firing.parts}
     row.plan, row.in_plan, row.kiln, row.car = plan, firing.code, firing.kiln, firing.car
     row.plan_load_start, row.plan_fire_start = firing.load_start, firing.fire_start
     row.plan_fire_end, row.plan_unload_end = firing.fire_end, firing.unload_end
-    session.add(row)
-    session.flush()
-    _keep_load(session, row, firing.load, LoadKind.PLANNED)
+    if stays is None:
+        session.add(row)
+        session.flush()
+        _keep_load(session, row, firing.load, LoadKind.PLANNED)
 
 
 def _firing_row(code: str, load: Load, lots: Iterable[Lot]) -> FiringRow:
     return FiringRow(
         code=code, kiln=load.kiln, car=load.car, programme=load.programme, stage=load.stage.value,
-        state=RecordedState.PLANNED.value, lots={lot.code: plain_of(lot) for lot in lots}, becomes={},
+        state=RecordedState.PLANNED.value, lots={lot.code: plain_of(lot) for lot in lots}, becomes={}, locked=False,
     )  # fmt: skip
 
 

@@ -14,7 +14,7 @@ from kilnpack.model.measured import ConeReading, ConeState, CoolingReading, Mete
 from kilnpack.model.plans import Plan
 from kilnpack.planning.ready import ready_lots, ready_works
 from kilnpack.records.address import records_url
-from kilnpack.records.firings import keep_firing, keep_load, keep_plan, move_on
+from kilnpack.records.firings import firing_rows, keep_firing, keep_load, keep_plan, move_on
 from kilnpack.records.furniture import condemn
 from kilnpack.records.inspection import Inspected, inspect
 from kilnpack.records.measured import keep_cones, keep_cooling, keep_meter, lit_firing, lit_on, masses_kg
@@ -115,7 +115,7 @@ def take_plan(desk: Desk, plan_file: Path, code: str | None = None) -> tuple[str
         works = get_works(session)
         _of_this_works(plan.works, works, plan_file)
         row = keep_plan(session, plan, code)
-        return row.code, tuple(f"{row.code}.{firing.code}" for firing in plan.firings)
+        return row.code, tuple(firing.code for firing in firing_rows(session) if firing.plan == row.code)
 
 
 def _of_this_works(name: str, works: Works, file: Path) -> None:
