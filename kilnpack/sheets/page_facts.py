@@ -76,6 +76,8 @@ class PageFacts:
     near_edge: str
     rows: tuple[RowFacts, ...]
     singles: tuple[RowFacts, ...]
+    each: tuple[RowFacts, ...]
+    """Every body by itself, as if none stood in a row; in placing order."""
     forms: tuple[FormFacts, ...]
     fills: tuple[FillFacts, ...]
     table: FillTable
@@ -116,6 +118,7 @@ def page_facts(
         near_edge=view.near_edge,
         rows=tuple(_row(row) for row in rows),
         singles=tuple(_single(spot) for spot in singles),
+        each=tuple(_single(spot) for spot in spots),
         forms=forms,
         fills=tuple(_fill(works, group, drawer, tall) for group in groups),
         table=table,

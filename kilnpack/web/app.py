@@ -14,7 +14,8 @@ from starlette.middleware.sessions import SessionMiddleware
 from starlette.staticfiles import StaticFiles
 
 from kilnpack.errors import ChangedMeanwhile, Finding, InputFaulty, KilnpackError
-from kilnpack.web import routes_people
+from kilnpack.web import routes_inspection, routes_loader, routes_people
+from kilnpack.web.drawn import Drawn
 from kilnpack.web.guard import Guard
 from kilnpack.web.pages import page
 from kilnpack.web.people import NotSignedIn, Tries
@@ -25,7 +26,7 @@ if TYPE_CHECKING:
 
 SESSION_S = 12 * 3600
 """A session ends after a working day."""
-ROUTERS = (routes_people.router,)
+ROUTERS = (routes_people.router, routes_loader.router, routes_inspection.router)
 
 
 def make_app(place: Place) -> FastAPI:
@@ -39,6 +40,7 @@ def make_app(place: Place) -> FastAPI:
     app = FastAPI(title="kilnpack", docs_url=None, redoc_url=None, openapi_url=None)
     app.state.place = place
     app.state.tries = Tries()
+    app.state.drawn = Drawn()
     app.mount("/static", StaticFiles(directory=str(files("kilnpack.web").joinpath("static"))), name="static")
     for router in ROUTERS:
         app.include_router(router)

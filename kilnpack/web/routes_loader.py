@@ -1,0 +1,176 @@
+"""The loader's pages: which load comes next, setting it place by place, and how far it is."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import datetime
+from typing import Annotated, Any
+
+from fastapi import APIRouter, Depends, Form, Request, Response
+from fastapi.responses import FileResponse, JSONResponse, RedirectResponse
+from pydantic import BaseModel, ConfigDict, Field
+
+from kilnpack.model.orders import Lot
+from kilnpack.records.firings import firing_row, firing_rows, lots_of, move_on
+from kilnpack.records.states import RecordedState, TickKind
+from kilnpack.records.store import expect
+from kilnpack.records.ticks import CHANGES, Tick, take_ticks, ticks_of
+from kilnpack.sheets.cautions import cautions
+from kilnpack.web.guard import same_form
+from kilnpack.web.pages import page, static_file
+from kilnpack.web.people import Loader
+from kilnpack.workflow.at_the_kiln import AtTheKiln, set_places, sheet_of
+
+router = APIRouter(dependencies=[Depends(same_form)])
+
+SHOWN = (RecordedState.LOADING, RecordedState.PLANNED, RecordedState.FIRING, RecordedState.COOLING)
+NEXT = {
+    RecordedState.PLANNED: (RecordedState.LOADING, "Begin loading"),
+    RecordedState.LOADING: (RecordedState.FIRING, "The kiln is lit"),
+    RecordedState.FIRING: (RecordedState.COOLING, "The fire is out"),
+    RecordedState.COOLING: (RecordedState.UNLOADED, "All is unloaded"),
+}
+"""What comes after a state, and the button that says it."""
+MOST_TICKS = 500
+ARROWS = {"left": "→", "right": "←", "front": "↑", "back": "↓"}
+"""Which way a ruler runs from an edge of the shelf."""
+Code = Annotated[str, Field(max_length=80)]
+
+
+class SentTick(BaseModel):
+    """A note as the loader's device sends it."""
+
+    model_config = ConfigDict(extra="forbid")
+
+    mark: Annotated[str, Field(min_length=8, max_length=64)]
+    what: TickKind
+    stack: Code
+    tier: Annotated[int, Field(ge=1, le=1000)]
+    place: Annotated[int | None, Field(ge=1, le=10_000)] = None
+    lot: Code | None = None
+    other_lot: Code | None = None
+    pieces: Annotated[int | None, Field(ge=1, le=1_000_000)] = None
+    note: Annotated[str, Field(max_length=400)] = ""
+    at: datetime | None = None
+
+
+class SentTicks(BaseModel):
+    """What a device sends at once."""
+
+    model_config = ConfigDict(extra="forbid")
+
+    ticks: Annotated[list[SentTick], Field(max_length=MOST_TICKS)]
+
+
+@router.get("/loader")
+def loads(request: Request, someone: Loader) -> Response:
+    """Show what is to be loaded, what burns and what cools, the next load first."""
+    with request.app.state.place.records.reading() as session:
+        rows = firing_rows(session, states=SHOWN)
+        order = {state.value: k for k, state in enumerate(SHOWN)}
+        rows = tuple(sorted(rows, key=lambda row: (order[row.state], str(row.plan_load_start or ""), row.code)))
+        return page(request, "loader.html", someone=someone, rows=rows, next=NEXT)
+
+
+@router.get("/loader/worker.js")
+def worker() -> Response:
+    """Return the script that keeps pages for when the network is gone; it may answer for the loader's pages only."""
+    headers = {"cache-control": "no-cache", "service-worker-allowed": "/loader"}
+    return FileResponse(static_file("worker.js"), media_type="text/javascript", headers=headers)
+
+
+@router.get("/loader/{code}")
+def one_load(request: Request, someone: Loader, code: str) -> Response:
+    """Show a load setting by setting."""
+    records = request.app.state.place.records
+    drawn = request.app.state.drawn.of(records, code)
+    with records.reading() as session:
+        row = firing_row(session, code)
+        return page(
+            request,
+            "load.html",
+            someone=someone,
+            row=row,
+            drawn=drawn,
+            next=NEXT.get(RecordedState(row.state)),
+            arrows=ARROWS,
+            cautions=cautions(),
+            known=known_of(drawn, lots_of(row).values(), _state(session, code)),
+        )
+
+
+def known_of(drawn: AtTheKiln, lots: Iterable[Lot], state: dict[str, object]) -> dict[str, object]:
+    """Return what the script on the page knows: every place, the lots that may stand in for each other, the state."""
+    places = {
+        f"{one.stack}|{one.number}": {
+            place.place: {
+                "stands": place.stands,
+                "across": f"{ARROWS[one.page.side_edge]}{place.ruler.across}",
+                "deep": f"{ARROWS[one.page.near_edge]}{place.ruler.deep}",
+                "hour": place.ruler.hour,
+                "parts": [
+                    {"lot": part.lot, "what": f"{part.product} {part.name}", "line": part.order_line, "n": part.pieces}
+                    for part in place.parts
+                ],
+            }
+            for place in one.places
+        }
+        for one in drawn.stations
+    }
+    kinds = {lot.code: f"{lot.product}|{lot.step}" for lot in lots}
+    return {"places": places, "kinds": kinds, **state}
+
+
+@router.get("/loader/{code}/state")
+def how_far(request: Request, _: Loader, code: str) -> Response:
+    """Tell a device what others have noted meanwhile."""
+    with request.app.state.place.records.reading() as session:
+        return JSONResponse(_state(session, code))
+
+
+def _state(session: Any, code: str) -> dict[str, object]:
+    row = firing_row(session, code)
+    changes = [
+        {"what": tick.what, "stack": tick.stack, "tier": tick.tier, "place": tick.place, "lot": tick.lot,
+         "other_lot": tick.other_lot, "pieces": tick.pieces, "note": tick.note}
+        for tick in ticks_of(session, code)
+        if tick.what in CHANGES
+    ]  # fmt: skip
+    done = [list(place) for place in sorted(set_places(session, code))]
+    loads = {load.kind: load.version for load in row.loads}
+    return {"state": row.state, "done": done, "changes": changes, "load_version": loads.get("planned")}
+
+
+@router.post("/loader/{code}/ticks")
+def keep_ticks(request: Request, someone: Loader, code: str, sent: SentTicks) -> Response:
+    """Keep what a device noted; a note that came before is passed over."""
+    records = request.app.state.place.records
+    with records.writing(someone.name) as session:
+        new = take_ticks(session, code, [Tick(**tick.model_dump()) for tick in sent.ticks])
+    with records.reading() as session:
+        return JSONResponse({"new": new, **_state(session, code)})
+
+
+@router.post("/loader/{code}/step")
+def step(
+    request: Request,
+    someone: Loader,
+    code: str,
+    state: Annotated[RecordedState, Form()],
+    version: Annotated[int, Form()],
+) -> Response:
+    """Note that a firing went on."""
+    with request.app.state.place.records.writing(someone.name) as session:
+        expect(session, firing_row(session, code), version)
+        move_on(session, code, state)
+    return RedirectResponse("/loader", status_code=303)
+
+
+@router.get("/loader/{code}/sheet.pdf")
+def sheet(request: Request, _: Loader, code: str) -> Response:
+    """Return the printed loading sheet."""
+    with request.app.state.place.records.reading() as session:
+        pdf = sheet_of(session, code)
+    safe = "".join(sign if sign.isalnum() or sign in "-." else "-" for sign in code)
+    headers = {"content-disposition": f'inline; filename="load-{safe}.pdf"'}
+    return Response(pdf, media_type="application/pdf", headers=headers)
