@@ -28,7 +28,7 @@ def calibrate(
 
     found = calibrate_works(folder, write=not dry_run, write_map=write_offsets and not dry_run)
     for row in found.kilns:
-        _kiln(row, written=found.offsets is not None)
+        print_kiln(row, written=found.offsets is not None)
     for path in (found.saved, found.offsets):
         if path is not None:
             print(path)
@@ -36,7 +36,8 @@ def calibrate(
         print("Nothing was written.")
 
 
-def _kiln(row: CalibratedKiln, *, written: bool) -> None:
+def print_kiln(row: CalibratedKiln, *, written: bool = False) -> None:
+    """Print what the readings of a kiln say, and whether its offset map was written."""
     print(f"Kiln {row.kiln}")
     if row.energy is not None:
         _energy(row.energy)

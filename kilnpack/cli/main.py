@@ -10,6 +10,7 @@ from kilnpack.cli.audit import audit
 from kilnpack.cli.calibrate import calibrate
 from kilnpack.cli.check import check
 from kilnpack.cli.energy import energy
+from kilnpack.cli.learnt import learnt
 from kilnpack.cli.load import load
 from kilnpack.cli.new import new
 from kilnpack.cli.plan import plan
@@ -26,7 +27,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     rich_markup_mode=None,  # plain help costs a third of the time
 )
-for command in (new, check, load, audit, plan, energy, calibrate, schema, serve, person):
+for command in (new, check, load, audit, plan, energy, calibrate, learnt, schema, serve, person):
     app.command()(command)
 app.add_typer(record, name="record")
 

@@ -70,7 +70,10 @@ class PlaceLoss:
 
 
 def yields(session: Session, works: Works) -> tuple[Yield, ...]:
-    """Return the yields of every product and shape that was inspected, products first, in the order of the works."""
+    """Return the yields of every product that was inspected, in the order of the works, then of shapes.
+
+    A shape is told where more than one of its products was inspected; else its product says the same.
+    """
     rows = tuple(
         session.scalars(
             select(InspectionRow).where(InspectionRow.lot_kind != LotKind.REFIRE.value).order_by(InspectionRow.id)
@@ -81,7 +84,9 @@ def yields(session: Session, works: Works) -> tuple[Yield, ...]:
     members: dict[str, list[str]] = defaultdict(list)
     for product, shape in shapes.items():
         members[shape].append(product)
-    of_shape = _yields(works, rows, [*members], lambda row: row.shape, lambda code: members[code], is_shape=True)
+    seen = {row.product for row in rows}
+    shared = [shape for shape, products in members.items() if len(seen.intersection(products)) > 1]
+    of_shape = _yields(works, rows, shared, lambda row: row.shape, lambda code: members[code], is_shape=True)
     return (*of_product, *of_shape)
 
 

@@ -93,8 +93,19 @@ def calibrate_works(folder: Path, *, write: bool = True, write_map: bool = False
 
 
 def calibrated_kilns(works: Works) -> tuple[CalibratedKiln, ...]:
-    """Return what the readings of each measured kiln say; a metered or cooled kiln must state its lining."""
-    return tuple(_calibrated(works, kiln) for kiln in _measured_kilns(works))
+    """Fit every kiln of a works that was measured; one that states no lining gets words in place of its factors."""
+    return tuple(
+        _without_lining(works, kiln)
+        if _wants_lining(works, kiln) and [*lining_findings(kiln)]
+        else _calibrated(works, kiln)
+        for kiln in _measured_kilns(works)
+    )
+
+
+def _without_lining(works: Works, kiln: Kiln) -> CalibratedKiln:
+    cones_only = replace(works, measured=replace(works.measured, meter=(), coolings=()))
+    found = _calibrated(cones_only, kiln)
+    return replace(found, words=(*found.words, "its lining is not stated, so meter and coolings teach nothing"))
 
 
 def _measured_kilns(works: Works) -> list[Kiln]:
