@@ -11,7 +11,8 @@ import pytest
 from shapely.geometry import LineString, Point, box
 
 from kilnpack.shapes.kernel.descent import SCRATCH_ROWS, relax
-from kilnpack.shapes.kernel.overlap import closest, off_block, overlap, spot_energy, worst_share
+from kilnpack.shapes.kernel.distance import closest, off_block, turned, worst_share
+from kilnpack.shapes.kernel.overlap import overlap, spot_energy
 from kilnpack.shapes.kernel.press import ANY, press
 from kilnpack.shapes.kernel.search import search
 from kilnpack.shapes.warm import kernel_modules, warm
@@ -185,13 +186,29 @@ def test_one_spot_is_its_part_of_the_whole() -> None:
     assert spot_energy(1, 2, 0.0, *args) <= whole
 
 
+@pytest.mark.parametrize("evaluations", [1, 2, 4, 40])
+def test_what_is_listed_is_the_whole_overlap(evaluations: int) -> None:
+    """Guards the lists of what is near: wherever a descent ends, its overlap is that of all bodies with all."""
+    rng = np.random.default_rng(8)
+    for _ in range(25):
+        kinds = [int(kind) for kind in rng.integers(0, 2, 8)]
+        room = shelf(kinds, [(x, y, a) for x, y, a in rng.uniform((-30, -30, -20), (230, 130, 20), (8, 3))])
+        left = settle_down(room, evaluations)
+        assert left == pytest.approx(energy(room)[0], rel=1e-6, abs=1e-6)
+
+
+def test_cosine_and_sine_by_series() -> None:
+    """Guards turning without a branch, at every angle, against the mathematical library of the language."""
+    for angle in np.linspace(-12.0, 12.0, 997):
+        assert turned(angle) == pytest.approx((math.cos(angle), math.sin(angle)), abs=2e-10)
+
+
 def settle_down(room: dict[str, np.ndarray], limit: int = 300) -> float:
     """Relax all bodies and return the overlap left."""
     n = len(room["pose"])
     left: float = relax(
         np.int64(n), np.int64(limit), 1e-9, 1e300, room["kinds"], room["pose"], np.array([14.0, 28.0]),
-        *(room[name] for name in GEOMETRY), np.zeros((n, 1, 4)), np.zeros((SCRATCH_ROWS + 4, n + 8, 3)),
-        np.zeros(8, dtype=np.int64),
+        *(room[name] for name in GEOMETRY), np.zeros((SCRATCH_ROWS + 4, n + 8, 3)), np.zeros(8, dtype=np.int64),
     )  # fmt: skip
     return left
 
@@ -317,7 +334,7 @@ def test_a_hopeless_descent_is_given_up_after_four_steps() -> None:
     tally = np.zeros(8, dtype=np.int64)
     relax(
         np.int64(11), np.int64(300), 1e-9, 1.0, room["kinds"], room["pose"], np.array([14.0, 28.0]),
-        *(room[name] for name in GEOMETRY), np.zeros((11, 1, 4)), np.zeros((SCRATCH_ROWS + 4, 19, 3)), tally,
+        *(room[name] for name in GEOMETRY), np.zeros((SCRATCH_ROWS + 4, 19, 3)), tally,
     )  # fmt: skip
     assert tally[0] <= 4 * 6 + 1
 

@@ -8,9 +8,12 @@ direction, old place, old slope, and the remembered steps and slope changes.
 
 from __future__ import annotations
 
-from kilnpack.shapes.kernel.compiled import kernel
-from kilnpack.shapes.kernel.overlap import overlap
+import math
 
+from kilnpack.shapes.kernel.compiled import borrowed, kernel, small
+from kilnpack.shapes.kernel.near import MOVED2_MM2, list_near, listed_overlap, place_sections, sections
+
+SLOPE, WAY, OLD, OLD_SLOPE = range(4)
 MEMORY = 5
 SCRATCH_ROWS = 4 + 2 * MEMORY
 LONGEST_STEP_MM = 40.0
@@ -24,10 +27,28 @@ HOPELESS_16 = 0.05
 """Overlap left after 4, 8 and 16 steps, in units of `far`, above which fewer than one descent in fifty ends clear."""
 
 
+@small
+def dot(rows, one, other, size):  # type: ignore[no-untyped-def]
+    """Return the product of two rows of a table, in four sums that do not wait for each other."""
+    a = 0.0
+    b = 0.0
+    c = 0.0
+    d = 0.0
+    whole = size - size % 4
+    for k in range(0, whole, 4):
+        a += rows[one, k] * rows[other, k]
+        b += rows[one, k + 1] * rows[other, k + 1]
+        c += rows[one, k + 2] * rows[other, k + 2]
+        d += rows[one, k + 3] * rows[other, k + 3]
+    for k in range(whole, size):
+        a += rows[one, k] * rows[other, k]
+    return (a + b) + (c + d)
+
+
 @kernel
 def relax(  # type: ignore[no-untyped-def]
     n, limit, enough, far, kinds, pose, arm, prims, spans, need, reach2, planes, plane_in, plane_far, rings, ring_in,
-    ring_far, blocks, block_need, block_far, world, scratch, tally,
+    ring_far, blocks, block_need, block_far, scratch, tally,
 ):  # fmt: skip
     """Descend from `pose` (changed in place); return the squared overlap left, mm2.
 
@@ -42,125 +63,124 @@ def relax(  # type: ignore[no-untyped-def]
     arm
         arm[T]: mm of arc that one radian counts for.
     """
-    slope = scratch[0]
-    way = scratch[1]
-    old = scratch[2]
-    old_slope = scratch[3]
-    steps = scratch[4 : 4 + MEMORY]
-    turns = scratch[4 + MEMORY : 4 + 2 * MEMORY]
-    alpha = scratch[SCRATCH_ROWS, :, 0]
-    inner = scratch[SCRATCH_ROWS + 1, :, 0]
-    energy = overlap(
-        n, kinds, pose, prims, spans, need, reach2, planes, plane_in, plane_far, rings, ring_in, ring_far,
-        blocks, block_need, block_far, world, slope,
+    (
+        kinds, pose, arm, prims, spans, need, reach2, planes, plane_in, plane_far, rings, ring_in, ring_far,
+        blocks, block_need, block_far, scratch, tally,
+    ) = borrowed(
+        kinds, pose, arm, prims, spans, need, reach2, planes, plane_in, plane_far, rings, ring_in, ring_far,
+        blocks, block_need, block_far, scratch, tally,
     )  # fmt: skip
-    spent = 1
+    size = 3 * n
+    slope = borrowed(scratch[0])[0]
+    rows = borrowed(scratch[:SCRATCH_ROWS].reshape(SCRATCH_ROWS, -1))[0]
+    place = borrowed(pose.reshape(-1))[0]
+    alpha = borrowed(scratch[SCRATCH_ROWS, :, 0])[0]
+    inner = borrowed(scratch[SCRATCH_ROWS + 1, :, 0])[0]
+    own = sections(n, kinds, spans)
+    first, prim, body, axes, seen = borrowed(own[0], own[1], own[2], own[3], own[4])
+    for m in range(size):
+        rows[OLD, m] = place[m]
+        rows[WAY, m] = 0.0
+    spent = 0
     known = 0
     newest = -1
-    watched = energy
-    looks = 0
-    while energy > enough and spent < limit:
-        for i in range(n):
-            slope[i, 2] /= arm[kinds[i]]
-            for c in range(3):
-                way[i, c] = -slope[i, c]
-        for back in range(known):
-            k = (newest - back + MEMORY) % MEMORY
-            dot = 0.0
-            for i in range(n):
-                dot += steps[k, i, 0] * way[i, 0] + steps[k, i, 1] * way[i, 1] + steps[k, i, 2] * way[i, 2]
-            alpha[k] = dot / inner[k]
-            for i in range(n):
-                for c in range(3):
-                    way[i, c] -= alpha[k] * turns[k, i, c]
-        if known > 0:
-            square = 0.0
-            for i in range(n):
-                for c in range(3):
-                    square += turns[newest, i, c] * turns[newest, i, c]
-            scale = inner[newest] / square
-            for i in range(n):
-                for c in range(3):
-                    way[i, c] *= scale
-        for back in range(known):
-            k = (newest - (known - 1 - back) + MEMORY) % MEMORY
-            dot = 0.0
-            for i in range(n):
-                dot += turns[k, i, 0] * way[i, 0] + turns[k, i, 1] * way[i, 1] + turns[k, i, 2] * way[i, 2]
-            share = alpha[k] - dot / inner[k]
-            for i in range(n):
-                for c in range(3):
-                    way[i, c] += share * steps[k, i, c]
-        fall = 0.0
-        farthest = 0.0
-        for i in range(n):
-            for c in range(3):
-                fall += slope[i, c] * way[i, c]
-                farthest = max(farthest, abs(way[i, c]))
-                old[i, c] = pose[i, c]
-                old_slope[i, c] = slope[i, c]
-        if fall >= 0.0:
-            if known == 0:
-                break
-            known = 0
-            newest = -1
-            for i in range(n):
-                slope[i, 2] *= arm[kinds[i]]
-            continue
-        step = 1.0 if known > 0 else 0.25
-        if step * farthest > LONGEST_STEP_MM:
-            step = LONGEST_STEP_MM / farthest
+    looks = -1
+    step = 0.0
+    fall = 0.0
+    energy = math.inf
+    watched = math.inf
+    while True:
+        # along the way by ever shorter steps; the first time round there is no way yet
         found = False
         for _ in range(6):
             for i in range(n):
-                pose[i, 0] = old[i, 0] + step * way[i, 0]
-                pose[i, 1] = old[i, 1] + step * way[i, 1]
-                pose[i, 2] = old[i, 2] + step * way[i, 2] / arm[kinds[i]]
-            after = overlap(
-                n, kinds, pose, prims, spans, need, reach2, planes, plane_in, plane_far, rings, ring_in, ring_far,
-                blocks, block_need, block_far, world, slope,
+                pose[i, 0] = rows[OLD, 3 * i] + step * rows[WAY, 3 * i]
+                pose[i, 1] = rows[OLD, 3 * i + 1] + step * rows[WAY, 3 * i + 1]
+                pose[i, 2] = rows[OLD, 3 * i + 2] + step * rows[WAY, 3 * i + 2] / arm[kinds[i]]
+            if place_sections(n, kinds, pose, prims, spans, first, prim, axes, seen) > MOVED2_MM2:
+                lists = list_near(
+                    n, kinds, pose, prims, need, reach2, planes, plane_in, plane_far, rings, ring_in, ring_far,
+                    blocks, block_need, block_far, first, prim, axes, seen,
+                )  # fmt: skip
+                pairs, keep, edges, posts = borrowed(lists[0], lists[1], lists[2], lists[3])
+                discs, bars, flat, curved, square = lists[4:]
+            after = listed_overlap(
+                n, pose, prims, planes, plane_in, rings, ring_in, blocks, block_need, prim, body, axes,
+                pairs, keep, edges, posts, discs, bars, flat, curved, square, slope,
             )  # fmt: skip
+            for i in range(n):
+                rows[SLOPE, 3 * i + 2] /= arm[kinds[i]]
             spent += 1
             if after <= energy + 1e-4 * step * fall:
                 found = True
                 break
-            shrink = -0.5 * step * fall / (after - energy - step * fall)
-            step *= min(0.6, max(0.1, shrink))
-        if not found:
-            for i in range(n):
-                for c in range(3):
-                    pose[i, c] = old[i, c]
-                    slope[i, c] = old_slope[i, c]
-                slope[i, 2] *= arm[kinds[i]]
+            step *= min(0.6, max(0.1, -0.5 * step * fall / (after - energy - step * fall)))
+        if found:
+            k = (newest + 1) % MEMORY
+            for m in range(size):
+                rows[4 + k, m] = step * rows[WAY, m]
+                rows[4 + MEMORY + k, m] = rows[SLOPE, m] - rows[OLD_SLOPE, m]
+            product = dot(rows, 4 + k, 4 + MEMORY + k, size)
+            if product > 1e-12:
+                inner[k] = product
+                newest = k
+                known = min(known + 1, MEMORY)
+            energy = after
+            looks += 1
+            if (
+                (looks == 4 and energy > HOPELESS_4 * far)
+                or (looks == 8 and energy > HOPELESS_8 * far)
+                or (looks == 16 and energy > HOPELESS_16 * far)
+            ):
+                break
+            if looks % WATCH == 0:
+                if energy > STALLED * watched and energy > 100.0 * enough:
+                    break
+                watched = energy
+        else:
+            for m in range(size):
+                place[m] = rows[OLD, m]
+                rows[SLOPE, m] = rows[OLD_SLOPE, m]
             if known == 0:
                 break
             known = 0
             newest = -1
-            continue
-        k = (newest + 1) % MEMORY
-        dot = 0.0
-        for i in range(n):
-            for c in range(3):
-                steps[k, i, c] = step * way[i, c]
-                turns[k, i, c] = slope[i, c] - old_slope[i, c]
-            turns[k, i, 2] = slope[i, 2] / arm[kinds[i]] - old_slope[i, 2]
-            for c in range(3):
-                dot += steps[k, i, c] * turns[k, i, c]
-        if dot > 1e-12:
-            inner[k] = dot
-            newest = k
-            known = min(known + 1, MEMORY)
-        energy = after
-        looks += 1
-        if (
-            (looks == 4 and energy > HOPELESS_4 * far)
-            or (looks == 8 and energy > HOPELESS_8 * far)
-            or (looks == 16 and energy > HOPELESS_16 * far)
-        ):
+        if energy <= enough or spent >= limit:
             break
-        if looks % WATCH == 0:
-            if energy > STALLED * watched and energy > 100.0 * enough:
+        # the next way down
+        for m in range(size):
+            rows[WAY, m] = -rows[SLOPE, m]
+            rows[OLD, m] = place[m]
+            rows[OLD_SLOPE, m] = rows[SLOPE, m]
+        for back in range(known):
+            k = (newest - back + MEMORY) % MEMORY
+            alpha[k] = dot(rows, 4 + k, WAY, size) / inner[k]
+            for m in range(size):
+                rows[WAY, m] -= alpha[k] * rows[4 + MEMORY + k, m]
+        if known > 0:
+            scale = inner[newest] / dot(rows, 4 + MEMORY + newest, 4 + MEMORY + newest, size)
+            for m in range(size):
+                rows[WAY, m] *= scale
+        for back in range(known):
+            k = (newest - (known - 1 - back) + MEMORY) % MEMORY
+            share = alpha[k] - dot(rows, 4 + MEMORY + k, WAY, size) / inner[k]
+            for m in range(size):
+                rows[WAY, m] += share * rows[4 + k, m]
+        fall = dot(rows, SLOPE, WAY, size)
+        if fall >= 0.0:
+            known = 0
+            newest = -1
+            for m in range(size):
+                rows[WAY, m] = -rows[SLOPE, m]
+            fall = dot(rows, SLOPE, WAY, size)
+            if fall >= 0.0:
                 break
-            watched = energy
-    tally[0] += spent
+        farthest = 0.0
+        for m in range(size):
+            farthest = max(farthest, abs(rows[WAY, m]))
+        step = 1.0 if known > 0 else 0.25
+        if step * farthest > LONGEST_STEP_MM:
+            step = LONGEST_STEP_MM / farthest
+    # sections and lists are held until here
+    tally[0] += spent + 0 * (len(own) + len(lists))
     return energy

@@ -11,7 +11,7 @@ import math
 
 import numpy as np
 
-from kilnpack.shapes.kernel.compiled import kernel
+from kilnpack.shapes.kernel.compiled import borrowed, kernel
 from kilnpack.shapes.kernel.overlap import settle, spot_energy
 from kilnpack.shapes.kernel.search import tiny_shelf
 
@@ -40,6 +40,13 @@ def first_free(  # type: ignore[no-untyped-def]
     angles
         Angles tried at each place, radians.
     """
+    (
+        angles, frame, kinds, pose, prims, spans, need, reach2, planes, plane_in, plane_far, rings, ring_in,
+        ring_far, blocks, block_need, block_far, world, slope,
+    ) = borrowed(
+        angles, frame, kinds, pose, prims, spans, need, reach2, planes, plane_in, plane_far, rings, ring_in,
+        ring_far, blocks, block_need, block_far, world, slope,
+    )  # fmt: skip
     across = max(1, int((frame[2] - frame[0]) / step) + 1)
     deep = 1 if high <= low else int((high - low) / step) + 1
     for place in range(begin, across * deep):
@@ -93,6 +100,13 @@ def fill_points(  # type: ignore[no-untyped-def]
     ring_far, blocks, block_need, block_far, world, slope,
 ):  # fmt: skip
     """Put up to `most` bodies of one kind on those of points[M, 3] that are free; return how many stand then."""
+    (
+        points, kinds, pose, prims, spans, need, reach2, planes, plane_in, plane_far, rings, ring_in,
+        ring_far, blocks, block_need, block_far, world, slope,
+    ) = borrowed(
+        points, kinds, pose, prims, spans, need, reach2, planes, plane_in, plane_far, rings, ring_in,
+        ring_far, blocks, block_need, block_far, world, slope,
+    )  # fmt: skip
     end = n + most
     for p in range(points.shape[0]):
         if n >= end:

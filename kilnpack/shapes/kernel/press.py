@@ -15,9 +15,9 @@ import math
 
 import numpy as np
 
-from kilnpack.shapes.kernel.compiled import kernel
+from kilnpack.shapes.kernel.compiled import borrowed, kernel
 from kilnpack.shapes.kernel.descent import relax
-from kilnpack.shapes.kernel.overlap import settle, spot_energy
+from kilnpack.shapes.kernel.overlap import settle, spot_energy, spot_overlap
 from kilnpack.shapes.kernel.search import draw, tiny_shelf, worth
 
 ANY = 1e100
@@ -33,6 +33,13 @@ def best_spot(  # type: ignore[no-untyped-def]
     ring_in, ring_far, blocks, block_need, block_far, world, slope, tally,
 ):  # fmt: skip
     """Move body i to the clearest of some places; the first `stay` tries turn it where it stands."""
+    (
+        frame, turn, kinds, pose, prims, spans, need, reach2, planes, plane_in, plane_far, rings, ring_in,
+        ring_far, blocks, block_need, block_far, world, slope, tally,
+    ) = borrowed(
+        frame, turn, kinds, pose, prims, spans, need, reach2, planes, plane_in, plane_far, rings, ring_in,
+        ring_far, blocks, block_need, block_far, world, slope, tally,
+    )  # fmt: skip
     kind = kinds[i]
     ox = pose[i, 0]
     oy = pose[i, 1]
@@ -55,7 +62,7 @@ def best_spot(  # type: ignore[no-untyped-def]
         elif s < stay - 1:
             continue
         pose[i, 2] = angle
-        lack = spot_energy(
+        lack = spot_overlap(
             i, n, least, kinds, pose, prims, spans, need, reach2, planes, plane_in, plane_far,
             rings, ring_in, ring_far, blocks, block_need, block_far, world, slope,
         )  # fmt: skip
@@ -86,11 +93,21 @@ def press(  # type: ignore[no-untyped-def]
     width
         How much more than the best a target may be worth.
     """
+    (
+        frame, count, must, value, mass, turn, arm, prims, spans, need, reach2, planes, plane_in, plane_far,
+        rings, ring_in, ring_far, blocks, block_need, block_far, world, scratch, kinds, pose, best_kinds,
+        best_pose, used, tally,
+    ) = borrowed(
+        frame, count, must, value, mass, turn, arm, prims, spans, need, reach2, planes, plane_in, plane_far,
+        rings, ring_in, ring_far, blocks, block_need, block_far, world, scratch, kinds, pose, best_kinds,
+        best_pose, used, tally,
+    )  # fmt: skip
     start = tally[0]
     kinds_count = count.shape[0]
     most = pose.shape[0]
     last = scratch.shape[0] - 1
-    keep = scratch[last]
+    keep = borrowed(scratch[last])[0]
+    slope = borrowed(scratch[0])[0]
     while tally[0] - start < budget:
         tally[3] += 1
         tally[0] += 1
@@ -164,7 +181,7 @@ def press(  # type: ignore[no-untyped-def]
                         stay = 6
                     best_spot(
                         now, now, spots, stay, frame, turn, kinds, pose, prims, spans, need, reach2, planes, plane_in,
-                        plane_far, rings, ring_in, ring_far, blocks, block_need, block_far, world, scratch[0], tally,
+                        plane_far, rings, ring_in, ring_far, blocks, block_need, block_far, world, slope, tally,
                     )  # fmt: skip
                     now += 1
         elif dice < 0.65 and n > 1:
@@ -178,11 +195,11 @@ def press(  # type: ignore[no-untyped-def]
                     pose[other, c] = swap
                 best_spot(
                     one, n, 6, 6, frame, turn, kinds, pose, prims, spans, need, reach2, planes, plane_in,
-                    plane_far, rings, ring_in, ring_far, blocks, block_need, block_far, world, scratch[0], tally,
+                    plane_far, rings, ring_in, ring_far, blocks, block_need, block_far, world, slope, tally,
                 )  # fmt: skip
                 best_spot(
                     other, n, 6, 6, frame, turn, kinds, pose, prims, spans, need, reach2, planes, plane_in,
-                    plane_far, rings, ring_in, ring_far, blocks, block_need, block_far, world, scratch[0], tally,
+                    plane_far, rings, ring_in, ring_far, blocks, block_need, block_far, world, slope, tally,
                 )  # fmt: skip
                 moved = True
         elif n > 0:
@@ -193,7 +210,7 @@ def press(  # type: ignore[no-untyped-def]
                 i = int(draw(tally) * n)
                 own = spot_energy(
                     i, n, 1e300, kinds, pose, prims, spans, need, reach2, planes, plane_in, plane_far,
-                    rings, ring_in, ring_far, blocks, block_need, block_far, world, scratch[0],
+                    rings, ring_in, ring_far, blocks, block_need, block_far, world, slope,
                 )  # fmt: skip
                 if own > worst:
                     worst = own
@@ -205,7 +222,7 @@ def press(  # type: ignore[no-untyped-def]
                 stay = 4
             best_spot(
                 who, n, tries, stay, frame, turn, kinds, pose, prims, spans, need, reach2, planes, plane_in,
-                plane_far, rings, ring_in, ring_far, blocks, block_need, block_far, world, scratch[0], tally,
+                plane_far, rings, ring_in, ring_far, blocks, block_need, block_far, world, slope, tally,
             )  # fmt: skip
             moved = True
         if not moved:
@@ -219,7 +236,7 @@ def press(  # type: ignore[no-untyped-def]
         limit = ANY if forced else energy - heat * math.log(draw(tally) + 1e-12)
         lack = relax(
             now, patience, enough, FAR * limit, kinds, pose, arm, prims, spans, need, reach2, planes, plane_in,
-            plane_far, rings, ring_in, ring_far, blocks, block_need, block_far, world, scratch, tally,
+            plane_far, rings, ring_in, ring_far, blocks, block_need, block_far, scratch, tally,
         )  # fmt: skip
         if lack <= limit or lack <= enough:
             tally[1] = now

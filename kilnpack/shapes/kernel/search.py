@@ -15,9 +15,9 @@ from typing import Any
 
 import numpy as np
 
-from kilnpack.shapes.kernel.compiled import kernel, small
+from kilnpack.shapes.kernel.compiled import borrowed, kernel, small
 from kilnpack.shapes.kernel.descent import SCRATCH_ROWS, relax
-from kilnpack.shapes.kernel.overlap import settle, spot_energy
+from kilnpack.shapes.kernel.overlap import settle, spot_overlap
 
 TALLY = 8
 
@@ -67,11 +67,21 @@ def search(  # type: ignore[no-untyped-def]
     turn
         turn[T]: angle step in radians, 0 for any angle.
     """
+    (
+        frame, count, must, value, mass, area, turn, arm, prims, spans, need, reach2, planes, plane_in,
+        plane_far, rings, ring_in, ring_far, blocks, block_need, block_far, world, scratch, kinds, pose,
+        best_kinds, best_pose, used, tally,
+    ) = borrowed(
+        frame, count, must, value, mass, area, turn, arm, prims, spans, need, reach2, planes, plane_in,
+        plane_far, rings, ring_in, ring_far, blocks, block_need, block_far, world, scratch, kinds, pose,
+        best_kinds, best_pose, used, tally,
+    )  # fmt: skip
     start = tally[0]
     kinds_count = count.shape[0]
     most = pose.shape[0]
     last = scratch.shape[0] - 1
-    keep = scratch[last]
+    keep = borrowed(scratch[last])[0]
+    slope = borrowed(scratch[0])[0]
     while tally[0] - start < budget:
         n = tally[1]
         tally[3] += 1
@@ -184,9 +194,9 @@ def search(  # type: ignore[no-untyped-def]
                         if turn[kind] > 0.0:
                             angle = turn[kind] * math.floor(angle / turn[kind])
                     pose[now, 2] = angle
-                    lack = spot_energy(
+                    lack = spot_overlap(
                         now, now, least, kinds, pose, prims, spans, need, reach2, planes, plane_in, plane_far,
-                        rings, ring_in, ring_far, blocks, block_need, block_far, world, scratch[0],
+                        rings, ring_in, ring_far, blocks, block_need, block_far, world, slope,
                     )  # fmt: skip
                     if lack < least:
                         least = lack
@@ -202,7 +212,7 @@ def search(  # type: ignore[no-untyped-def]
             if into > 0:
                 lack = relax(
                     now, patience, enough, far, kinds, pose, arm, prims, spans, need, reach2, planes, plane_in,
-                    plane_far, rings, ring_in, ring_far, blocks, block_need, block_far, world, scratch, tally,
+                    plane_far, rings, ring_in, ring_far, blocks, block_need, block_far, scratch, tally,
                 )  # fmt: skip
                 clear = lack <= enough
         if clear:

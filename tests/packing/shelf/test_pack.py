@@ -81,7 +81,7 @@ def test_limits_and_keep_outs_bind_by_height() -> None:
     cone = DiscKeepOut(x_mm=200, y_mm=200, radius_mm=30, clearance_mm=2, to_z_mm=80)
     beam = RectKeepOut(x0_mm=0, y0_mm=0, x1_mm=400, y1_mm=120, from_z_mm=60, clearance_mm=3)
     room = Room(outline=RectOutline(width_mm=400, depth_mm=400), limits=(wall,), keep_outs=(cone, beam), gap_mm=3)
-    found = pack_shelf(room, WARE, evaluations=8000, seed=5)
+    found = pack_shelf(room, WARE, evaluations=8000, seed=6)
     kinds = Counter(place.body for place in found.placements)
     assert kinds[0] > 0
     assert kinds[1] > 0
