@@ -1,5 +1,8 @@
 """The one place that knows how a kernel is compiled and where its machine code is kept."""
 
+# mypy: disable-error-code="no-untyped-call"
+# (the compiler for numbers carries no types)
+
 from __future__ import annotations
 
 import hashlib
