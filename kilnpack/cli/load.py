@@ -44,7 +44,9 @@ def load(
     for row in placed.left_out:
         change = f"; {row.change}" if row.change else ""
         print(f"Left out: {row.pieces} of lot {row.lot}: {row.reason} ({row.rule}){change}")
-    for path in (found.sheets.pdf, found.sheets.html, found.saved):
+    for words in found.words:
+        print(f"Note: {words}.")
+    for path in (found.sheets.pdf, found.sheets.html, found.programme.pdf, found.programme.html, found.saved):
         print(path)
     if not placed.pieces:
         raise typer.Exit(3)

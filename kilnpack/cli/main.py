@@ -14,6 +14,7 @@ from kilnpack.cli.learnt import learnt
 from kilnpack.cli.load import load
 from kilnpack.cli.new import new
 from kilnpack.cli.plan import plan
+from kilnpack.cli.programmes import programmes
 from kilnpack.cli.record import record
 from kilnpack.cli.schema import schema
 from kilnpack.cli.serve import person, serve
@@ -27,7 +28,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     rich_markup_mode=None,  # plain help costs a third of the time
 )
-for command in (new, check, load, audit, plan, energy, calibrate, learnt, schema, serve, person):
+for command in (new, check, load, audit, plan, energy, calibrate, programmes, learnt, schema, serve, person):
     app.command()(command)
 app.add_typer(record, name="record")
 

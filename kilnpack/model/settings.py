@@ -102,7 +102,7 @@ class WorksSettings:
     # planning
     moved_firing_days: float = 0.25  # a firing moved by planning anew weighs as much as so many late days; from memory
     drying_ramp_k_h: float = 50.0  # T4: raw ware up to 120 degC
-    inversion_difference_k: float = 5.0  # T4: across a piece at 573 and 226 degC
+    inversion_difference_k: float = 10.0  # T4: across a piece at 573 and 226 degC
     ramp_difference_k: float = 30.0  # T4: across a piece elsewhere
     # energy of a firing
     share_rule: ShareRule = ShareRule.VOLUME

@@ -8,13 +8,13 @@ from typing import TYPE_CHECKING
 
 from kilnpack.sheets.charts import inline, waterfall
 from kilnpack.sheets.files import file_name, write_bytes
+from kilnpack.sheets.html_tables import html_table
 from kilnpack.sheets.loading_pdf import typeset
 from kilnpack.sheets.ranges import shared_range, span, told
 from kilnpack.sheets.tablet import packed
 from kilnpack.sheets.words import counted
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
     from pathlib import Path
 
     from kilnpack.sheets.plan_rows import OwnerRows
@@ -175,22 +175,7 @@ def _html(rows: OwnerRows, facts: dict[str, object], chart: str) -> str:
         f'<meta name="viewport" content="width=device-width, initial-scale=1"><title>{escape(rows.title)}</title>'
         f"<style>{packed('report.css')}</style></head><body><h1>{escape(rows.title)}</h1>"
         f"<p>{escape(rows.works)} · state of {escape(str(facts['made']))}</p><ul>{summary}</ul><figure>{chart}</figure>"
-        f"<h2>By product, dearest first</h2>{_table(PRODUCT_HEADINGS, _products(rows), text_columns=2)}"
-        f"<h2>By order line</h2>{_table(LINE_HEADINGS, _lines(rows), text_columns=1)}"
-        f"<h2>By firing</h2>{_table(FIRING_HEADINGS, _firings(rows), text_columns=3)}</body></html>"
+        f"<h2>By product, dearest first</h2>{html_table(PRODUCT_HEADINGS, _products(rows), text_columns=2)}"
+        f"<h2>By order line</h2>{html_table(LINE_HEADINGS, _lines(rows), text_columns=1)}"
+        f"<h2>By firing</h2>{html_table(FIRING_HEADINGS, _firings(rows), text_columns=3)}</body></html>"
     )
-
-
-def _table(headings: Sequence[str], table: Sequence[Sequence[str]], *, text_columns: int) -> str:
-    """A table whose first columns are text and the others figures."""
-    head = "".join(f"<th>{escape(heading)}</th>" for heading in headings)
-    body = "".join(
-        "<tr>"
-        + "".join(
-            f"<td>{escape(cell)}</td>" if k < text_columns else f'<td class="n">{escape(cell)}</td>'
-            for k, cell in enumerate(row)
-        )
-        + "</tr>"
-        for row in table
-    )
-    return f"<table><tr>{head}</tr>{body}</table>"

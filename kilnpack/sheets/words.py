@@ -73,6 +73,11 @@ def hours(time_h: float) -> str:
     return f"{minutes // 60} h {minutes % 60:02d}"
 
 
+def signs(text: str) -> str:
+    """Return words of the rooms below with the signs of a printed page."""
+    return text.replace("degC", "°C").replace("+-", "±")
+
+
 def counted(count: int, one: str, many: str) -> str:
     """Return a count with its noun: 1 piece, 2 pieces."""
     return f"{count} {one if count == 1 else many}"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from kilnpack.errors import SheetNotWritten, SolverFault
@@ -13,6 +13,8 @@ from kilnpack.rules.checker import Audit, Tight, audit
 from kilnpack.sheets.facts import Tightest
 from kilnpack.sheets.loading import LoadingSheetPaths, write_loading_sheet
 from kilnpack.workflow.codes import kiln_and_programme
+from kilnpack.workflow.energy import calibrations_in
+from kilnpack.workflow.programmes import heat_words, write_load_programme
 from kilnpack.works_folder import load_value, read_works, save_value
 
 if TYPE_CHECKING:
@@ -20,6 +22,7 @@ if TYPE_CHECKING:
 
     from kilnpack.search.budget import Budget
     from kilnpack.search.listener import Listener
+    from kilnpack.sheets.programme import ProgrammeSheetPaths
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -31,6 +34,9 @@ class LoadedKiln:
     sheets: LoadingSheetPaths
     saved: Path
     ready_pieces: int
+    programme: ProgrammeSheetPaths
+    words: tuple[str, ...] = ()
+    """What the energy of the programme sheet is fitted to."""
 
 
 def load_kiln(  # noqa: PLR0913 - what a firing is, how long to look, and where to write
@@ -66,6 +72,7 @@ def load_kiln(  # noqa: PLR0913 - what a firing is, how long to look, and where 
         The packer returned a load that breaks a rule; nothing was written.
     """
     works = read_works(folder)
+    calibrations, words = calibrations_in(folder, works)
     kiln, programme = kiln_and_programme(works, kiln_code, programme_code)
     lots = ready_lots(works, kiln, programme, works.now)
     load = pack_load(
@@ -79,15 +86,24 @@ def load_kiln(  # noqa: PLR0913 - what a firing is, how long to look, and where 
         reserve_share=reserve_share,
         listener=listener,
     )
-    checked = audit(ready_works(works, lots), load, at=works.now)
+    there = ready_works(works, lots)
+    load = replace(load, remarks=(*load.remarks, *heat_words(there, load)))
+    checked = audit(there, load, at=works.now)
     if checked.findings and load.pieces:
         raise SolverFault("\n".join(["the packed load breaks a rule:", *(str(one) for one in checked.findings)]))
     made_folder(out_dir)
     sheets = write_loading_sheet(works, load, out_dir, tightest=tightest_of(checked))
+    curve = write_load_programme(there, load, out_dir, calibrations=calibrations)
     saved = out_dir / "load.json"
     save_value(saved, load)
     return LoadedKiln(
-        load=load, checked=checked, sheets=sheets, saved=saved, ready_pieces=sum(lot.pieces for lot in lots)
+        load=load,
+        checked=checked,
+        sheets=sheets,
+        saved=saved,
+        ready_pieces=sum(lot.pieces for lot in lots),
+        programme=curve,
+        words=words,
     )
 
 
