@@ -96,7 +96,7 @@ def small(function: Callable[..., Any]) -> Any:
     return numba.njit(forceinline=True, error_model="numpy")(function)
 
 
-if numba.config.DISABLE_JIT:
+if numba.config.DISABLE_JIT:  # type: ignore[attr-defined]
 
     def borrowed(*arrays: Any) -> Any:
         """Return the arrays; without the compiler nothing is counted."""
