@@ -7,16 +7,15 @@ cast working day by working day within moulds and drying places, the line with t
 
 from __future__ import annotations
 
-import math
-from collections import defaultdict
 from dataclasses import dataclass, field
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from kilnpack.model.orders import LotKind
-from kilnpack.planning.clock import HORIZON_DAYS, TICK_H
+from kilnpack.planning.clock import HORIZON_DAYS
 from kilnpack.planning.given import NOTHING
 from kilnpack.planning.kept_ware import cast_for_kept, set_aside
+from kilnpack.planning.making import Making
 from kilnpack.planning.routes import (
     chain_h,
     chain_share,
@@ -30,6 +29,8 @@ from kilnpack.planning.routes import (
 )
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from kilnpack.model.orders import Lot
     from kilnpack.model.works import Works
     from kilnpack.planning.clock import Clock
@@ -110,8 +111,7 @@ def _set_aside(
     route = works.product(part.product).route
     ready_h = clock.hour(part.was_ready_at)
     if lot is not None:
-        listed_h = 0.0 if lot.ready_at is None else clock.hour(lot.ready_at)
-        ready_h = min(ready_h, listed_h) if ready_h < 0.0 else max(0.0, listed_h)
+        ready_h = 0.0 if lot.ready_at is None else max(0.0, clock.hour(lot.ready_at))
     found.kept.append(
         Ware(
             code=part.lot,
@@ -122,7 +122,7 @@ def _set_aside(
             kind=part.kind,
             pieces=row.pieces,
             ready_h=ready_h,
-            glazing=lot is not None and ready_h >= 0.0 and not lot.glazed and needs_glazing(route, part.step),
+            glazing=lot is not None and not lot.glazed and needs_glazing(route, part.step),
         )
     )
     demand = demands.get((part.order_line or "", part.product))
@@ -204,57 +204,12 @@ def _put(works: Works, clock: Clock, lot: Lot, pieces: int, code: str, line: str
     )
 
 
-class _Making:
-    """Moulds and drying places, working day by working day."""
-
-    def __init__(self, works: Works, kept: list[Cast]) -> None:
-        self.works = works
-        self.kept = kept
-        self.rates = {mould.shape: mould.moulds_pieces * mould.casts_per_day for mould in works.supply.moulds}
-        self.made: dict[str, float] = defaultdict(float)
-        self.drying: list[tuple[float, int]] = []
-
-    def shapes(self, product: str) -> list[str]:
-        """Return the shapes of a product that a mould rate holds for: its own and its lid's."""
-        shape = self.works.shape(self.works.product(product).shape)
-        codes = [shape.code] + ([shape.lid.shape] if shape.lid else [])
-        return [code for code in codes if code in self.rates]
-
-    def room(self, product: str, day: int, end_h: float) -> int:
-        """Return how many pieces of a product can be cast on a day (0-based) and set to dry."""
-        rooms = [math.floor(self.rates[code] * (day + 1) - self.made[code] + 1e-9) for code in self.shapes(product)]
-        places = self.works.supply.drying_places_pieces
-        if places is not None:
-            dry_h = self.works.product(product).route[0].ready_after_h
-            soon = (cast for cast in self.kept if end_h + TICK_H < cast.end_h < end_h + dry_h)
-            held = sum(pieces for until_h, pieces in self.drying if until_h > end_h)
-            rooms.append(places - held - sum(cast.ware.pieces for cast in soon))
-        return max(0, min(rooms, default=10**9))
-
-    def make(self, product: str, pieces: int, until_h: float) -> None:
-        """Book pieces as cast, drying until a moment."""
-        for code in self.shapes(product):
-            self.made[code] += pieces
-        self.drying.append((until_h, pieces))
-
-    def make_kept(self, begin_h: float, end_h: float) -> None:
-        """Book the castings of a day that are kept."""
-        for cast in self.kept:
-            if begin_h + TICK_H < cast.end_h <= end_h + TICK_H:
-                self.make(cast.ware.product, cast.ware.pieces, cast.ware.ready_h)
-
-    def close_day(self, day: int) -> None:
-        """Forget what the moulds could have made and did not: casts of a day cannot be made up later."""
-        for code, rate in self.rates.items():
-            self.made[code] = max(self.made[code], math.floor(rate * (day + 1) + 1e-9) + 0.0)
-
-
 def _cast(works: Works, clock: Clock, demands: list[_Demand], found: Backlog, given: Given) -> None:
     """Cast what is wanting, working day by working day; what firings that stay need is cast as it was planned."""
     kept = _kept_casts(works, clock, given)
     found.casts += kept
     found.kept += [cast.ware for cast in kept]
-    making, last_h, kept_pieces = _Making(works, kept), 0.0, cast_for_kept(given)
+    making, last_h, kept_pieces = Making(works, kept), 0.0, cast_for_kept(given)
     left = {
         (d.line, d.product): max(
             0, start_pieces(d.wanted, works.product(d.product).route) - kept_pieces[d.line, d.product]
@@ -283,9 +238,9 @@ def _kept_casts(works: Works, clock: Clock, given: Given) -> list[Cast]:
     lines = {line.code for line in works.lines}
     found = []
     for row in given.casts:
-        if clock.hour(row.start) >= -TICK_H and row.order_line in lines:
+        if clock.hour(row.end) > 0.0 and row.order_line in lines:
             ware = _cast_ware(works, row.order_line or "", row.product, row.pieces, clock.hour(row.end))
-            found.append(Cast(ware=ware, start_h=clock.hour(row.start), end_h=clock.hour(row.end)))
+            found.append(Cast(ware=ware, start_h=max(0.0, clock.hour(row.start)), end_h=clock.hour(row.end)))
     return found
 
 
@@ -310,6 +265,21 @@ def _cast_ware(works: Works, line: str, product: str, pieces: int, end_h: float)
     )
 
 
-def running_good(before: int, fired: int, share: float) -> int:
-    """Return the good pieces expected of a firing, so that the running total is rounded, not every firing."""
-    return expected_pieces(before + fired, share) - expected_pieces(before, share)
+def next_good(fired: Sequence[tuple[float, int, int]], load_h: float, pieces: int, share: float) -> int:
+    """Return the good pieces expected of a firing, so that the running total is rounded, not every firing.
+
+    Parameters
+    ----------
+    fired
+        Load start (h), pieces and good pieces of the line's other firings of this step; some may be later ones that
+        stay, and of all loaded by then no more may be expected than their share.
+    load_h, pieces, share
+        The firing: its load start, its pieces, and the share that comes out good.
+    """
+    count = sum(n for hour, n, _ in fired if hour <= load_h) + pieces
+    good = sum(n for hour, _, n in fired if hour <= load_h)
+    most = expected_pieces(count, share) - good
+    for _, n, so_good in sorted(row for row in fired if row[0] > load_h):
+        count, good = count + n, good + so_good
+        most = min(most, expected_pieces(count, share) - good)
+    return max(0, min(pieces, most))

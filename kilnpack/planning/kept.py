@@ -37,7 +37,7 @@ def keep_firings(shop: Shop, given: Given) -> None:
     for down in given.downs:
         states[down.kiln].closed_h.append((shop.clock.hour(down.start), shop.clock.hour(down.end)))
     for row in given.glazings:
-        shop.kept_glazings[row.lot].append(row)
+        shop.kept_glazings.setdefault(row.lot, []).append(row)
         shop.glazers.hold(shop.clock.hour(row.start), shop.clock.hour(row.end))
     for ware in shop.backlog.kept:
         shop.arrive(ware)

@@ -28,28 +28,25 @@ class SetAside:
 def set_aside(works: Works, given: Given) -> tuple[Works, tuple[SetAside, ...]]:
     """Take what firings that stay need out of the lots.
 
-    Ware that another firing that stays brings, or that is cast for it, is no lot yet. Ware of a started firing that no
-    lot lists any more stands in its kiln.
+    Ware that another firing that stays brings, or that is cast for it, is no lot yet. Ware of a started firing stands
+    in its kiln, and no lot lists it any more.
 
     Returns
     -------
     tuple
         The works with what is left of its lots, and what was set aside.
     """
-    made = {part.becomes for firing in given.kept for part in firing.parts} | {row.lot for row in given.casts}
     left = {lot.code: lot.pieces for lot in works.lots}
     found: list[SetAside] = []
     for firing in given.kept:
         for part in firing.parts:
-            lot = stock_lot(works, part.lot)
-            if lot is None and part.lot in made and not is_started(firing):
-                continue
+            lot = None if is_started(firing) else stock_lot(works, part.lot)
             pieces = min(part.pieces, left[lot.code]) if lot is not None else 0
             if lot is not None and pieces:
                 left[lot.code] -= pieces
                 found.append(SetAside(part=part, pieces=pieces, lot=lot))
-            if is_started(firing) and part.pieces > pieces:
-                found.append(SetAside(part=part, pieces=part.pieces - pieces, lot=None))
+            if is_started(firing):
+                found.append(SetAside(part=part, pieces=part.pieces, lot=None))
     lots = tuple(replace(lot, pieces=left[lot.code]) for lot in works.lots)
     return replace(works, lots=tuple(lot for lot in lots if lot.pieces > 0)), tuple(found)
 

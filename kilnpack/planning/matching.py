@@ -1,4 +1,4 @@
-"""Which firings of two plans are the same: by kiln, programme and the ware they hold, so that codes keep their meaning."""
+"""Which firings of two plans are the same: by kiln, programme and ware, so that codes keep their meaning."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ WareKey: TypeAlias = tuple[str, int, str | None]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Seen:
-    """A firing as it is told apart: its code in its own plan, where and when it is loaded, and pieces by kind of ware."""
+    """A firing as it is told apart: code in its own plan, where and when it is loaded, pieces by kind of ware."""
 
     code: str
     kiln: str

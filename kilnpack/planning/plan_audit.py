@@ -42,7 +42,7 @@ if TYPE_CHECKING:
     from kilnpack.model.works import Works
     from kilnpack.planning.packs import Checker
 
-CHECKS = (
+TIME_CHECKS = (
     check_order,
     check_spans,
     check_masses,
@@ -53,6 +53,9 @@ CHECKS = (
     check_furniture,
     check_downs,
     check_states,
+)
+CHECKS = (
+    *TIME_CHECKS,
     check_parts,
     check_castings,
     check_glazings,
@@ -117,9 +120,12 @@ def _unknown(works: Works, plan: Plan) -> Iterator[Finding]:
         if count > 1:
             yield plan_finding(f"{code} code", f"{count} firings of this code", "every code once")
     for firing in plan.firings:
-        yield from _unknown_kiln(works, firing)
-        yield from _unknown_ware(works, firing)
-        yield from _unknown_in_load(works, firing)
+        yield from unknown_in_firing(works, firing)
+    yield from _unknown_elsewhere(works, plan)
+    yield from _unknown_lines(works, plan)
+
+
+def _unknown_elsewhere(works: Works, plan: Plan) -> Iterator[Finding]:
     kilns = {row.code for row in works.kilns}
     for down in plan.downs:
         if down.kiln not in kilns:
@@ -128,7 +134,13 @@ def _unknown(works: Works, plan: Plan) -> Iterator[Finding]:
     for work in plan.hand_work:
         if work.product not in products:
             yield plan_finding(f"{work.kind.value} {work.lot}", work.product, "a product of the works")
-    yield from _unknown_lines(works, plan)
+
+
+def unknown_in_firing(works: Works, firing: Firing) -> Iterator[Finding]:
+    """Find codes of a firing that the works does not know."""
+    yield from _unknown_kiln(works, firing)
+    yield from _unknown_ware(works, firing)
+    yield from _unknown_in_load(works, firing)
 
 
 def _unknown_lines(works: Works, plan: Plan) -> Iterator[Finding]:

@@ -112,7 +112,7 @@ def _moulds(works: Works, casts: list[HandWork], clock: Clock) -> Iterator[Findi
         rate, so_far = mould.moulds_pieces * mould.casts_per_day, 0
         for number, pieces in sorted(made[mould.shape].items()):
             so_far += pieces
-            if pieces > math.ceil(rate) or so_far > rate * (number + 1) + 1e-6:
+            if pieces > math.ceil(rate) or so_far > math.ceil(rate * (number + 1) - 1e-6):
                 yield plan_finding(
                     f"casts of {mould.shape}", f"{pieces} on working day {number + 1}", f"{rate:g} a day"
                 )
@@ -160,16 +160,15 @@ def check_lots(works: Works, plan: Plan, clock: Clock) -> Iterator[Finding]:
     come = _arrivals(works, plan, clock)
     gone: dict[str, list[tuple[float, int, Firing]]] = defaultdict(list)
     for firing in plan.firings:
+        if firing.state is FiringState.STARTED:
+            continue  # its ware stands in its kiln, and no lot lists it any more
         for part in firing.parts:
-            start = max(0.0, clock.hour(firing.load_start))
-            gone[_source(works, part.lot)].append((start, part.pieces, firing))
+            gone[_source(works, part.lot)].append((clock.hour(firing.load_start), part.pieces, firing))
     for code, rows in gone.items():
         taken = 0
         for start, pieces, firing in sorted(rows, key=lambda row: row[0]):
             taken += pieces
             there = sum(count for hour, count in come.get(code, ()) if hour <= start + SLACK_H)
-            if firing.state is FiringState.STARTED:
-                taken = min(taken, there)  # what no lot lists any more stands in its kiln
             if taken > there:
                 yield plan_finding(f"{firing.code} {code}", f"{taken} pieces taken", f"{there} that were ready")
 
@@ -197,7 +196,8 @@ def _arrivals(works: Works, plan: Plan, clock: Clock) -> dict[str, list[tuple[fl
         route = works.product(lot.product).route
         if not lot.glazed and needs_glazing(route, lot.step):
             to_glaze[lot.code] = route[lot.step].ready_after_h
-        come[lot.code].append((_lot_h(lot, clock), lot.pieces))
+        else:
+            come[lot.code].append((_lot_h(lot, clock), lot.pieces))
     for code, hour, pieces in _cast_and_dry(works, plan, clock):
         come[code].append((hour, pieces))
     for part in (part for firing in plan.firings for part in firing.parts):
@@ -207,7 +207,7 @@ def _arrivals(works: Works, plan: Plan, clock: Clock) -> dict[str, list[tuple[fl
         elif step < len(route):
             come[part.becomes].append((clock.hour(part.ready_at) + route[step].ready_after_h, part.good_pieces))
     for code, dry_h in to_glaze.items():
-        come[code] = _glazed(works, plan, clock, code, dry_h)
+        come[code] += _glazed(works, plan, clock, code, dry_h)
     return come
 
 

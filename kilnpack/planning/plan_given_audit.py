@@ -53,9 +53,11 @@ def audit_stays(plan: Plan, before: Plan) -> tuple[Finding, ...]:
         if was is None:
             found.append(plan_finding(f"{firing.code} state", firing.state.value, "a firing of the plan before"))
             continue
-        for name in STAYS:
-            if getattr(firing, name) != getattr(was, name):
-                found.append(plan_finding(f"{firing.code} {name}", getattr(firing, name), getattr(was, name)))
+        found += [
+            plan_finding(f"{firing.code} {name}", getattr(firing, name), getattr(was, name))
+            for name in STAYS
+            if getattr(firing, name) != getattr(was, name)
+        ]
         if firing.load != was.load:
             found.append(plan_finding(f"{firing.code} load", "another load", "the load of the plan before"))
     return tuple(found)

@@ -7,19 +7,23 @@ the same packer.
 from __future__ import annotations
 
 import signal
+from dataclasses import replace
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING
 
 from kilnpack.planning.clock import NEVER_H
 from kilnpack.planning.estimate import AreaHeight
+from kilnpack.planning.given import NOTHING, urgent_works
 from kilnpack.planning.interrupts import remembered_interrupts
+from kilnpack.planning.matching import firing_codes
 from kilnpack.planning.outcomes import cannot_beat, goals_of, outcomes_of
 from kilnpack.planning.packs import Checker, EstimatedPack, Packer
-from kilnpack.planning.plan_values import firing_codes, plan_of
+from kilnpack.planning.plan_values import plan_of
 from kilnpack.planning.planning_call import Planning, planning_of
 from kilnpack.planning.policies import Policy, PolicyKind
 from kilnpack.planning.run import Run, run
+from kilnpack.planning.settle import ANEW, Settled
 from kilnpack.planning.shifting import shifted
 from kilnpack.planning.told import Word
 from kilnpack.search.executor import executor
@@ -31,6 +35,7 @@ if TYPE_CHECKING:
     from kilnpack.model.plans import Plan
     from kilnpack.model.works import Works
     from kilnpack.planning.estimate import Estimate
+    from kilnpack.planning.given import Given
     from kilnpack.planning.shifting import Rated
     from kilnpack.planning.shop import Shop
     from kilnpack.search.budget import Budget
@@ -65,6 +70,7 @@ def plan_firings(  # noqa: PLR0913 - what is planned, with what, for how long, a
     estimate: Estimate | None = None,
     policies: Sequence[Policy] = POLICIES,
     workers: int = 1,
+    settled: Settled = ANEW,
 ) -> Plan:
     """Lay out the firings over the backlog.
 
@@ -89,6 +95,8 @@ def plan_firings(  # noqa: PLR0913 - what is planned, with what, for how long, a
     workers
         With two, first due first served is packed in a second process meanwhile; packer and checker must then be
         picklable.
+    settled
+        What stays of an earlier plan, kilns that are down and lines that are urgent.
 
     Returns
     -------
@@ -97,12 +105,26 @@ def plan_firings(  # noqa: PLR0913 - what is planned, with what, for how long, a
     """
     with remembered_interrupts() as interrupts:
         area = estimate if estimate is not None else AreaHeight(works)
+        works = urgent_works(works, settled.given.urgent)
         planning = planning_of(works, budget, seed, listener or Silent(), area, interrupts, packer, checker)
-        if workers > 1 and policies:
+        _keep_most(planning, policies[0] if policies else FIRST_DUE, settled.ways)
+        planning.given = settled.given
+        if workers > 1 and policies and not planning.stopped:
             _try_beside(planning, policies)
-        else:
+        elif not (planning.plans and planning.stopped):
             _try_all(planning, policies)
-    return min(planning.plans, key=lambda plan: plan.goals.order)
+    best = min(planning.plans, key=lambda plan: plan.goals.order)
+    return replace(best, remarks=settled.remarks + best.remarks)
+
+
+def _keep_most(planning: Planning, policy: Policy, ways: Sequence[Given]) -> None:
+    """Keep as much of the plan before as still holds and plan only the rest, in each of several ways."""
+    for number, given in enumerate(ways):
+        if planning.stopped:
+            break
+        planning.given = given
+        planning.loads_expected = max(1, len(_estimated(planning, policy).shop.fired) - len(given.kept))
+        _packed(planning, policy, runs_after=len(ways) - 1 - number + planning.packed_policies + 1)
 
 
 def _try_all(planning: Planning, policies: Sequence[Policy]) -> None:
@@ -127,6 +149,7 @@ def _try_beside(planning: Planning, policies: Sequence[Policy]) -> None:
             pack.packer,
             pack.checker,
             word,
+            planning.given,
         )
         _try_policies(planning, policies[0], policies, runs=planning.packed_policies)
         word.say(None if planning.stopped else min((plan.goals for plan in planning.plans), key=lambda one: one.order))
@@ -135,20 +158,28 @@ def _try_beside(planning: Planning, policies: Sequence[Policy]) -> None:
 
 
 def first_due_plan(
-    works: Works, budget: Budget, seed: int, packer: Packer, checker: Checker | None, word: Word
+    works: Works,
+    budget: Budget,
+    seed: int,
+    packer: Packer,
+    checker: Checker | None,
+    word: Word,
+    given: Given = NOTHING,
 ) -> Plan | None:
     """Pack first due first served in a process of its own; None once it hears of goals that it cannot beat."""
     with remembered_interrupts() as interrupts:
         planning = planning_of(works, budget, seed, Silent(), AreaHeight(works), interrupts, packer, checker)
-        planning.word = word
+        planning.word, planning.given = word, given
         planning.loads_expected = max(1, len(_estimated(planning, FIRST_DUE).shop.fired))
         _packed(planning, FIRST_DUE, runs_after=0)
     return planning.plans[0] if planning.plans else None
 
 
-def _aside(works: Works, budget: Budget, seed: int, packer: Packer, checker: Checker | None, word: Word) -> Plan | None:
+def _aside(
+    works: Works, budget: Budget, seed: int, packer: Packer, checker: Checker | None, word: Word, given: Given
+) -> Plan | None:
     """Do so, and then let no interrupt end the idle process with a traceback."""
-    found = first_due_plan(works, budget, seed, packer, checker, word)
+    found = first_due_plan(works, budget, seed, packer, checker, word, given)
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     return found
 
@@ -173,7 +204,9 @@ def _estimated(planning: Planning, policy: Policy) -> Run:
     def goes_on(shop: Shop) -> bool:
         return len(shop.fired) % 10 > 0 or planning.hear(f"trying {policy.name}", shop)
 
-    return run(planning.works, policy, pack, planning.estimate, seed=planning.seed, goes_on=goes_on)
+    return run(
+        planning.works, policy, pack, planning.estimate, seed=planning.seed, goes_on=goes_on, given=planning.given
+    )
 
 
 def _ranked(planning: Planning, policies: Sequence[Policy]) -> list[Policy]:
@@ -229,7 +262,15 @@ def _packed(planning: Planning, policy: Policy, *, runs_after: int) -> None:
         beaten = any(cannot_beat(shop, one) for one in ([*goals, told] if told is not None else goals))
         return not beaten and planning.hear(f"packing, {policy.name}", shop)
 
-    found = run(planning.works, policy, planning.pack, planning.estimate, seed=planning.seed, goes_on=goes_on)
+    found = run(
+        planning.works,
+        policy,
+        planning.pack,
+        planning.estimate,
+        seed=planning.seed,
+        goes_on=goes_on,
+        given=planning.given,
+    )
     if beaten:
         return
     planning.stopped |= found.stopped

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from kilnpack.planning.given import NOTHING
 from kilnpack.planning.packs import Checker, Packer, RealPack
 from kilnpack.search.budget import Budget, Meter
 from kilnpack.search.listener import Listener, Progress
@@ -13,6 +14,7 @@ if TYPE_CHECKING:
     from kilnpack.model.plans import Plan
     from kilnpack.model.works import Works
     from kilnpack.planning.estimate import Estimate
+    from kilnpack.planning.given import Given
     from kilnpack.planning.interrupts import Interrupts
     from kilnpack.planning.shop import Shop
     from kilnpack.planning.told import Word
@@ -47,6 +49,7 @@ class Planning:
     stopped: bool = False
     word: Word | None = None
     """What another process says to this one."""
+    given: Given = NOTHING
 
     @property
     def packed_policies(self) -> int:

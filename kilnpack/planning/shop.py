@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from kilnpack.model.orders import Lot, LotKind
-from kilnpack.planning.backlog import Backlog, Ware, backlog_of, running_good
+from kilnpack.planning.backlog import Backlog, Ware, backlog_of, next_good
 from kilnpack.planning.clock import NEVER_H, TICK_H, Clock, Crew
 from kilnpack.planning.cycle import cycle_of, fire_h, has_cars
 from kilnpack.planning.firings import Fired, Glazed, InUse, KilnState, Moved, Packed
@@ -51,17 +51,16 @@ class Shop:
         self.finished: dict[tuple[str, str], list[tuple[float, int]]] = defaultdict(list)
         self.busy: list[InUse] = []
         self.short: list[Short] = []
-        self.kept_glazings: dict[str, list[HandWork]] = defaultdict(list)
+        self.kept_glazings: dict[str, list[HandWork]] = {}
         self.barred: dict[str, LeftOut] = {}
-        self._fired_pieces: dict[tuple[str, int], int] = defaultdict(int)
+        self._fired_pieces: dict[tuple[str, int], list[tuple[float, int, int]]] = defaultdict(list)
         self._ahead: tuple[int, dict[tuple[str, str], list[tuple[int, float]]]] = (-1, {})
         self.products = {row.code: row for row in works.products}
         self.programmes = {row.code: row for row in works.programmes}
         self.lines = {row.code: row for row in works.lines}
         self.due_h = {row.code: self.clock.end_of_day_h(row.due) for row in works.lines}
-        self.aim_h = dict(self.due_h)
         self.soonest_h = {code: Soonest(works, self.clock).line_h(self.lines[code]) for code in given.urgent}
-        self.aim_h |= {code: min(self.due_h[code], hour) for code, hour in self.soonest_h.items()}
+        self.aim_h = {code: min(hour, self.soonest_h.get(code, hour)) for code, hour in self.due_h.items()}
         self.wanted = {
             (row.code, product): count * open_quantity(row)
             for row in works.lines
@@ -245,10 +244,9 @@ class Shop:
         """Return what is expected of ware that goes through a firing, and under which code it goes on."""
         route = self.products[ware.product].route
         step = route[ware.step]
-        key = (ware.root, ware.step)
-        before = self._fired_pieces[key]
-        self._fired_pieces[key] += ware.pieces
-        good = running_good(before, ware.pieces, good_share(step))
+        rows = self._fired_pieces[ware.root, ware.step]
+        good = next_good(rows, fired.load_start_h, ware.pieces, good_share(step))
+        rows.append((fired.load_start_h, ware.pieces, good))
         second = min(ware.pieces - good, round(ware.pieces * step.second_share))
         root = family(self.works, ware.line, ware.product, ware.root, ware.kind)
         last = ware.step + 1 >= len(route)

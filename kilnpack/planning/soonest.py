@@ -74,9 +74,11 @@ class Soonest:
         return max(last_h, self._cast_h(product, left)) if left > 0 else last_h
 
     def _lot_h(self, product: Product, lot: Lot) -> float:
-        """Return the soonest that a lot is finished."""
+        """Return the soonest that a lot is finished; finished ware is there at once."""
+        if lot.step >= len(product.route):
+            return 0.0
         ready_h = 0.0 if lot.ready_at is None else max(0.0, self.clock.hour(lot.ready_at))
-        if lot.step < len(product.route) and not lot.glazed and needs_glazing(product.route, lot.step):
+        if not lot.glazed and needs_glazing(product.route, lot.step):
             ready_h += product.route[lot.step].ready_after_h
         return self.chain_end_h(product, lot.step, ready_h)
 
@@ -110,7 +112,7 @@ class Soonest:
 
 
 def most_good(product: Product, step: int, pieces: int) -> int:
-    """Return the most firsts that can be expected of pieces about to have a firing: every loss rounded to their good."""
+    """Return the most firsts to be expected of pieces about to have a firing: every loss is rounded in their favour."""
     for row in product.route[step:]:
         pieces = expected_pieces(pieces, good_share(row))
     return pieces

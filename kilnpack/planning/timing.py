@@ -74,7 +74,8 @@ def _car(state: KilnState, start_h: float, end_h: float) -> str | None:
     """Return the car that is free first and not closed meanwhile."""
     cars = sorted(state.cars_h, key=lambda code: (state.cars_h[code], code))
     for code in cars:
-        if not any(True for _ in _overlaps(state.car_closed_h.get(code, ()), start_h, end_h)):
+        closed = any(True for _ in _overlaps(state.car_closed_h.get(code, ()), start_h, end_h))
+        if not closed and state.cars_h[code] <= start_h + TICK_H:
             return code
     return cars[0] if cars else None
 
@@ -123,6 +124,8 @@ def _load_h(shop: Shop, cycle: Cycle, lit_h: float, fired: Fired) -> float:
 def _car_waits(state: KilnState, fired: Fired) -> Iterator[float]:
     if fired.car is not None:
         yield from _overlaps(state.car_closed_h.get(fired.car, ()), fired.load_start_h, fired.unload_end_h)
+        if state.cars_h[fired.car] > fired.load_start_h + TICK_H:
+            yield state.cars_h[fired.car]
 
 
 def _furniture_waits(shop: Shop, fired: Fired) -> Iterator[float]:
