@@ -13,7 +13,7 @@ from kilnpack.rules.strength import segment_mm
 
 if TYPE_CHECKING:
     from kilnpack.model.geometry import Outline, RoundedPolygon
-    from kilnpack.model.pieces import Glaze, Product, RouteStep
+    from kilnpack.model.pieces import Product, RouteStep
     from kilnpack.model.settings import WorksSettings
     from kilnpack.model.works import Works
     from kilnpack.shapes.bodies import Body
@@ -55,8 +55,7 @@ def supports_for(
     ----------
     `pottery-forum` (W6, W10); `furniture-suppliers`, `porcelain-handbook` (W7); `ceramics-glossary` (W8).
     """
-    glaze = next((row for row in works.glazes if row.code == product.glaze), None)
-    allowed = _allowed(works, product, step, glaze, asked_degc)
+    allowed = supports_left(works, product, step, asked_degc)
     if isinstance(allowed, Barred):
         return allowed
     if not allowed:
@@ -84,10 +83,14 @@ def bars_stilts(settings: WorksSettings, stage: Stage, peak_degc: float) -> bool
     return stage is Stage.GLOST and peak_degc > settings.hard_porcelain_degc
 
 
-def _allowed(
-    works: Works, product: Product, step: RouteStep, glaze: Glaze | None, asked_degc: float
-) -> set[str] | Barred:
-    """W6, W10: the supports that glaze and foot leave; empty where the bare shelf will do."""
+def supports_left(works: Works, product: Product, step: RouteStep, heat_degc: float) -> set[str] | Barred:
+    """W6, W10: the supports that glaze and foot leave at a heat; empty where the bare shelf will do.
+
+    References
+    ----------
+    `pottery-forum`.
+    """
+    glaze = next((row for row in works.glazes if row.code == product.glaze), None)
     discs = {item.code for item in works.furniture.catch_discs}
     allowed = set(step.supports)
     if glaze is None or step.stage is Stage.BISCUIT:
@@ -97,7 +100,7 @@ def _allowed(
         if not allowed:
             reason = f"{product.code} has a runny glaze and no catch disc"
             return Barred(rule="W10", reason=reason, change="a catch disc")
-    if step.foot is FootState.GLAZED and asked_degc > glaze.softening_degc:
+    if step.foot is FootState.GLAZED and heat_degc > glaze.softening_degc:
         allowed -= discs
         if not allowed:
             reason = f"the foot of {product.code} is glazed and no stilt or setter is named"

@@ -6,6 +6,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from kilnpack.model.pieces import FootState, Stage
+from kilnpack.rules.supports import Barred, supports_left
 from kilnpack.words import listed, nearest
 
 if TYPE_CHECKING:
@@ -75,7 +76,7 @@ def feet(reading: Reading, works: Works) -> Iterator[Finding]:
             heading = "route" if step.stage is Stage.BISCUIT else f"foot_{step.stage.value}"
             if step.stage is Stage.BISCUIT or glaze is None:
                 yield reading.at("products", product.code, heading, "glazed", "dry; there is no glaze on it (W6)")
-            elif works.programme(step.programme).peak_degc > glaze.softening_degc and not _holds_glazed(works, step):
+            elif _barred_by(works, product, step) == "W6":
                 wanted = (
                     f"a dry foot, or a stilt or setter as support_{step.stage.value}; "
                     f"{glaze.code} softens at {glaze.softening_degc:g} degC (W6, W7)"
@@ -83,22 +84,21 @@ def feet(reading: Reading, works: Works) -> Iterator[Finding]:
                 yield reading.at("products", product.code, heading, f"glazed in {step.programme}", wanted)
 
 
-def _holds_glazed(works: Works, step: RouteStep) -> bool:
-    """Tell whether a support is allowed that touches no glaze on the foot: a stilt's points, or a setter."""
-    furniture = works.furniture
-    holders = {one.code for one in furniture.stilts} | {one.code for one in furniture.setters}
-    return any(code in holders for code in step.supports)
+def _barred_by(works: Works, product: Product, step: RouteStep) -> str | None:
+    """Return the rule that leaves a piece nothing to stand on at the peak of its programme, or None."""
+    left = supports_left(works, product, step, works.programme(step.programme).peak_degc)
+    return left.rule if isinstance(left, Barred) else None
 
 
 def runny_glazes(reading: Reading, works: Works) -> Iterator[Finding]:
-    """A runny glaze stands on a catch disc in glost, whatever else is allowed (rule W10)."""
+    """A runny glaze stands on a catch disc in glost, and the route says on which (rule W10)."""
     runny = {glaze.code for glaze in works.glazes if glaze.runny}
     discs = {disc.code for disc in works.furniture.catch_discs}
     for product in works.products:
         for step in product.route:
             if step.stage is not Stage.GLOST or product.glaze not in runny:
                 continue
-            if not step.supports or not set(step.supports) <= discs:
+            if _barred_by(works, product, step) == "W10" or not step.supports or not set(step.supports) <= discs:
                 found = listed(step.supports) if step.supports else ""
                 wanted = f"catch discs only, as {product.glaze} runs (W10)"
                 yield reading.at("products", product.code, "support_glost", found, wanted)

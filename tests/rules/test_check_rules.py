@@ -440,6 +440,25 @@ def test_every_rule_broken_on_purpose_is_caught_alone(name: str) -> None:
     assert rules_in(works, load) == wanted
 
 
+def test_heights_rounded_tier_after_tier_do_not_add_up() -> None:
+    """Guards F15: tiers 0.4 mm too high each are 0.8 mm off at the third, which then is no rounding any more."""
+    load = small_load()
+    stack, other = load.stacks
+    second = replace(stack.tiers[1], posts=("P150",), room_mm=150.0, setting="LOW", fills=stack.tiers[0].fills)
+    third = replace(stack.tiers[1], number=3, base_mm=354.0, room_mm=411.0)
+
+    def raised(by_mm: float) -> Load:
+        tiers = (
+            stack.tiers[0],
+            replace(second, base_mm=192.0 + by_mm),
+            replace(third, base_mm=354.0 + 2 * by_mm, room_mm=411.0 - 2 * by_mm),
+        )
+        return replace(load, stacks=(replace(stack, tiers=tiers), other))
+
+    assert [finding.field for finding in audit(small_works(), raised(0.2)).findings] == []
+    assert [finding.field for finding in audit(small_works(), raised(0.4)).findings] == ["F15 stack A tier 3"]
+
+
 def test_the_tightest_gap_is_named() -> None:
     """Guards the figure on the sheet: 80 mm apart less two rims of 40 mm leaves what was left."""
     works, load = moved("LOW", 2, 219, 200)

@@ -226,6 +226,23 @@ KILN_BREAKS = (
             ("kilns.toml", None, "kilns[G1].places[B]", "(C8)"),
         ),
     ),
+    Break(
+        name="vent under a shelf that no stub lifts high enough",
+        edits=(
+            ("kilns.toml", 'what = "thermocouple"', 'what = "vent"'),
+            ("kilns.toml", "x_mm = 600.0, y_mm = 590.0", "x_mm = 300.0, y_mm = 300.0"),
+            ("kilns.toml", "from_z_mm = 500.0", "from_z_mm = 0.0"),
+            ("kilns.toml", "to_z_mm = 520.0", "to_z_mm = 20.0"),
+        ),
+        expected=(("kilns.toml", None, "kilns[G1].places[A]", "50 mm over the element, burner or vent under it (C6)"),),
+    ),
+    one(
+        "lists in lists without an end",
+        "programmes.toml",
+        "",
+        "programmes = " + "[" * 20_000,
+        ("programmes.toml", None, "", "a text file in UTF-8"),
+    ),
     one(
         "peephole over the roof",
         "kilns.toml",
