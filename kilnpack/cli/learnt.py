@@ -35,9 +35,8 @@ def _yields(of: str, rows: Iterable[Yield]) -> None:
         if not number:
             print(f"\nLosses by {of} and stage (share, its range in nine cases of ten, what the works reckons with):")
         shares = f"scrap {_share(row.scrap)}; seconds {_share(row.second)}; {row.refire_pieces} to refire"
-        print(
-            f"  {row.of:12} {row.stage.value:10} {shares}; {_many(row.scrap.pieces, 'piece')}, {_many(row.scrap.firings, 'firing')}"
-        )
+        count = f"{_many(row.scrap.pieces, 'piece')}, {_many(row.scrap.firings, 'firing')}"
+        print(f"  {row.of:12} {row.stage.value:10} {shares}; {count}")
 
 
 def _many(count: int, what: str) -> str:
