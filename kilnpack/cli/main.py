@@ -9,10 +9,12 @@ import typer
 from kilnpack.cli.audit import audit
 from kilnpack.cli.calibrate import calibrate
 from kilnpack.cli.check import check
+from kilnpack.cli.compare import compare
 from kilnpack.cli.energy import energy
 from kilnpack.cli.learnt import learnt
 from kilnpack.cli.load import load
 from kilnpack.cli.new import new
+from kilnpack.cli.options import with_downs_joined
 from kilnpack.cli.plan import plan
 from kilnpack.cli.programmes import programmes
 from kilnpack.cli.record import record
@@ -28,7 +30,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     rich_markup_mode=None,  # plain help costs a third of the time
 )
-for command in (new, check, load, audit, plan, energy, calibrate, programmes, learnt, schema, serve, person):
+for command in (new, check, load, audit, plan, compare, energy, calibrate, programmes, learnt, schema, serve, person):
     app.command()(command)
 app.add_typer(record, name="record")
 
@@ -36,7 +38,7 @@ app.add_typer(record, name="record")
 def run() -> None:
     """Run the command line; faults of this package's own kind end with their exit code and no traceback."""
     try:
-        app()
+        app(args=with_downs_joined(sys.argv[1:]))
     except KilnpackError as fault:
         print(fault, file=sys.stderr)
         sys.exit(fault.exit_code)

@@ -19,6 +19,8 @@ Seconds = Annotated[float | None, typer.Option(min=0.0, max=86_400.0, help="Wall
 Effort = Annotated[
     int | None, typer.Option(min=0, help="Thousands of evaluations instead of seconds; repeats exactly.")
 ]
+DOWN_WORDS = 3
+"""A kiln and two moments."""
 Seed = Annotated[int, typer.Option(min=0, help="Start of the random numbers.")]
 
 
@@ -37,6 +39,23 @@ def budget_of(seconds: float | None, effort: int | None, *, usual_s: float) -> B
     if effort is not None:
         return Budget(effort=effort)
     return Budget(seconds=usual_s if seconds is None else seconds)
+
+
+def with_downs_joined(words: list[str]) -> list[str]:
+    """Return the words of a command line with the three behind each ``--down`` as one, as an option takes one."""
+    found: list[str] = []
+    left = list(words)
+    while left:
+        word = left.pop(0)
+        found.append(word)
+        if (
+            word == "--down"
+            and len(left) >= DOWN_WORDS
+            and not any(part.startswith("--") for part in left[:DOWN_WORDS])
+        ):
+            found.append(" ".join(left[:DOWN_WORDS]))
+            left = left[DOWN_WORDS:]
+    return found
 
 
 def print_findings(findings: tuple[Finding, ...]) -> None:

@@ -2,18 +2,36 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+from typing import Annotated
+
 import typer
 
 from kilnpack.cli.options import Effort, Folder, Out, Seconds, Seed, Told, budget_of
 
 
-def plan(folder: Folder, out: Out, *, seconds: Seconds = None, effort: Effort = None, seed: Seed = 0) -> None:
+def plan(
+    folder: Folder,
+    out: Out,
+    *,
+    before: Annotated[Path | None, typer.Option("--from", help="The plan before (JSON), to keep most of.")] = None,
+    lock: Annotated[list[str] | None, typer.Option(help="A firing of it that keeps load, time and kiln.")] = None,
+    down: Annotated[
+        list[str] | None, typer.Option(metavar="KILN FROM TO", help="A kiln that holds nothing meanwhile.")
+    ] = None,
+    urgent: Annotated[list[str] | None, typer.Option(help="An order line to be done as soon as can be.")] = None,
+    seconds: Seconds = None,
+    effort: Effort = None,
+    seed: Seed = 0,
+) -> None:
     """Plan the firings over the backlog, each with a checked load, and write plan, sheets, tables and calendar."""
     budget = budget_of(seconds, effort, usual_s=120.0)
+    from kilnpack.workflow.asking import Wishes
     from kilnpack.workflow.planning import plan_works
 
     told = Told()
-    found = plan_works(folder, out, budget=budget, seed=seed, listener=told)
+    wishes = Wishes(before=before, lock=tuple(lock or ()), down=tuple(down or ()), urgent=tuple(urgent or ()))
+    found = plan_works(folder, out, budget=budget, seed=seed, listener=told, wishes=wishes)
     told.done()
     made = found.plan
     late = [row for row in made.outcomes if row.late_days > 0 or row.finish is None]
@@ -21,6 +39,8 @@ def plan(folder: Folder, out: Out, *, seconds: Seconds = None, effort: Effort = 
     for row in late:
         when = f"{row.late_days} days late" if row.finish else f"{row.open_pieces} open"
         print(f"  {row.line} due {row.due}: {when}: {row.reason.value} {row.detail}".rstrip())
+        if row.remedy:
+            print(f"    would save it: {row.remedy}")
     for remark in made.remarks:
         print(f"Note: {remark}")
     print(found.saved)

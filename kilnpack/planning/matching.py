@@ -5,10 +5,12 @@ from __future__ import annotations
 import re
 from collections import Counter
 from dataclasses import dataclass
+from datetime import timedelta
 from typing import TYPE_CHECKING, TypeAlias
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
+    from datetime import datetime
 
     from kilnpack.model.plans import Firing, Plan
     from kilnpack.planning.clock import Clock
@@ -34,8 +36,8 @@ class Seen:
     ware: Counter[WareKey]
 
 
-def seen_firing(firing: Firing, clock: Clock) -> Seen:
-    """Return a planned firing as it is told apart."""
+def seen_firing(firing: Firing, start: datetime) -> Seen:
+    """Return a planned firing as it is told apart; hours count from the start given."""
     ware: Counter[WareKey] = Counter()
     for part in firing.parts:
         ware[part.product, part.step, part.order_line] += part.pieces
@@ -43,7 +45,7 @@ def seen_firing(firing: Firing, clock: Clock) -> Seen:
         code=firing.code,
         kiln=firing.kiln,
         programme=firing.programme,
-        load_h=clock.hour(firing.load_start),
+        load_h=(firing.load_start - start) / timedelta(hours=1),
         ware=ware,
     )
 
@@ -96,7 +98,7 @@ def firing_codes(found: Run) -> dict[int, str]:
         return {number: f"F{rank + 1}" for rank, number in enumerate(order)}
     codes = {n: fired.kept.code for n, fired in enumerate(found.shop.fired) if fired.kept is not None}
     stay = set(codes.values())
-    old = [seen_firing(row, found.shop.clock) for row in before.firings if row.code not in stay]
+    old = [seen_firing(row, found.shop.clock.start) for row in before.firings if row.code not in stay]
     new = [seen_fired(found.shop.fired[n], n) for n in order if n not in codes]
     codes |= {int(number): code for number, code in matched(old, new).items()}
     fresh = _next_number(row.code for row in before.firings)

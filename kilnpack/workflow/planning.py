@@ -5,14 +5,18 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from kilnpack.errors import Finding, SolverFault
+from kilnpack.errors import Finding, InputFaulty, SolverFault
 from kilnpack.model.plans import Plan
 from kilnpack.packing.pack_load import pack_load
+from kilnpack.planning.comparing import compared, moved_words, stays_words
 from kilnpack.planning.plan_audit import audit_plan, works_of
+from kilnpack.planning.plan_given_audit import audit_stays
 from kilnpack.planning.planner import plan_firings
+from kilnpack.planning.settle import settle
 from kilnpack.rules.checker import audit
 from kilnpack.search.executor import cores
 from kilnpack.sheets.from_plan import PlanFolder, write_plan
+from kilnpack.workflow.asking import Wishes, asked_of
 from kilnpack.workflow.energy import calibrations_in, energy_of, with_energy
 from kilnpack.workflow.loading import made_folder, tightest_of
 from kilnpack.works_folder import load_value, read_works, save_value
@@ -21,6 +25,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from kilnpack.model.loads import Load
+    from kilnpack.model.questions import PlanComparison
     from kilnpack.model.works import Works
     from kilnpack.search.budget import Budget
     from kilnpack.search.listener import Listener
@@ -45,9 +50,17 @@ def check_load(works: Works, load: Load) -> tuple[Finding, ...]:
 
 
 def plan_works(
-    folder: Path, out_dir: Path, *, budget: Budget, seed: int = 0, listener: Listener | None = None
+    folder: Path,
+    out_dir: Path,
+    *,
+    budget: Budget,
+    seed: int = 0,
+    listener: Listener | None = None,
+    wishes: Wishes | None = None,
 ) -> PlannedWorks:
     """Plan the firings over the backlog, audit the plan, and write `plan.json`, the plan's sheets and every load's.
+
+    Where `wishes` name a plan before, its started and locked firings stay, and the plan says what moved.
 
     Raises
     ------
@@ -60,6 +73,7 @@ def plan_works(
     """
     works = read_works(folder)
     calibrations, calibrated = calibrations_in(folder, works)
+    asked = asked_of(works, wishes or Wishes())
     plan = plan_firings(
         works,
         budget=budget,
@@ -68,12 +82,15 @@ def plan_works(
         checker=check_load,
         listener=listener,
         workers=min(PROCESSES, cores()),
+        settled=settle(works, asked, checker=check_load),
     )
     findings = audit_plan(works, plan, checker=check_load)
+    if asked.before is not None:
+        findings += audit_stays(plan, asked.before)
     if findings:
         raise SolverFault("\n".join(["the plan breaks a rule:", *(str(one) for one in findings)]))
     plan = with_energy(plan, energy_of(works, plan, calibrations))
-    plan = replace(plan, remarks=(*plan.remarks, *calibrated))
+    plan = replace(plan, remarks=(*_said(plan, asked.before), *plan.remarks, *calibrated))
     made_folder(out_dir)
     tightest = {firing.code: tightest_of(audit(works_of(works, plan, firing), firing.load)) for firing in plan.firings}
     written = write_plan(works, plan, out_dir, tightest=tightest, workers=min(PROCESSES, cores()))
@@ -82,6 +99,26 @@ def plan_works(
     for firing in plan.firings:
         save_value(out_dir / "sheets" / f"{firing.code}.load.json", firing.load)
     return PlannedWorks(plan=plan, written=written, saved=saved)
+
+
+def _said(plan: Plan, before: Plan | None) -> tuple[str, ...]:
+    """Return what stays and what moved against the plan before."""
+    return () if before is None else (*stays_words(plan), *moved_words(compared(before, plan)))
+
+
+def compare_files(before: Path, after: Path) -> PlanComparison:
+    """Compare two saved plans of one works.
+
+    Raises
+    ------
+    InputFaulty
+        A file cannot be read, or they are of two works.
+    """
+    plans = load_value(before, Plan), load_value(after, Plan)
+    if plans[0].works != plans[1].works:
+        wanted = f"a plan of {plans[0].works}"
+        raise InputFaulty([Finding(file=after.name, row=None, field="works", found=plans[1].works, wanted=wanted)])
+    return compared(*plans)
 
 
 def audit_plan_file(folder: Path, plan_file: Path) -> tuple[Plan, tuple[Finding, ...]]:
