@@ -235,6 +235,13 @@ def execute(arguments: Sequence[str]) -> int:
     return run([program or arguments[0], *arguments[1:]])
 
 
+def long_tests() -> Tuple[str, str]:
+    """Return the name and the marks of the long tests; those on a PostgreSQL server want its programs."""
+    if shutil.which("initdb") or any(Path("/usr/lib/postgresql").glob("*/bin/initdb")):
+        return "long tests", "long"
+    return "long tests; NOT RUN on a server: PostgreSQL is not installed", "long and not postgresql"
+
+
 def coverage_variables(part: str, **more: str) -> Dict[str, str]:
     """Return the variables of one measured test process."""
     return dict(COVERAGE_FILE=str(ROOT / (".coverage." + part)), **more)
@@ -266,7 +273,8 @@ def test_steps(*, long: bool) -> List[Tuple[str, List[str], Dict[str, str]]]:
         ("package", [*pytest, "-m", "wheel", "-s"], {}),
     ]
     if long:
-        steps.append(("long tests", [*pytest, "-m", "long"], {}))
+        name, marks = long_tests()
+        steps.append((name, [*pytest, "-m", marks], {}))
     return steps
 
 
