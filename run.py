@@ -28,6 +28,8 @@ OLDEST = (3, 11)
 CANDIDATES = ("python3.13", "python3.12", "python3.11", "python3", "python")
 # What a stamp vouches for; raise it when the steps of set_up change.
 SET_UP_VERSION = "1"
+# What looks at the pages in the tests, the first found on the path.
+BROWSERS = ("chromium", "chromium-browser", "google-chrome")
 WHAT_TO_INSTALL = """kilnpack needs Python 3.11 or newer; this is Python {version}.
   Debian, Ubuntu:  apt install python3 python3-venv   (Debian 12 or Ubuntu 23.04 and newer)
   Windows, macOS:  the installer of the Python project, then run the same command with that Python
@@ -235,6 +237,22 @@ def execute(arguments: Sequence[str]) -> int:
     return run([program or arguments[0], *arguments[1:]])
 
 
+def browser_there() -> bool:
+    """Say whether a browser is there for the tests of pages; as root on a machine with apt, install one."""
+    if any(shutil.which(name) for name in BROWSERS):
+        return True
+    if shutil.which("apt-get") and hasattr(os, "geteuid") and os.geteuid() == 0:
+        say("Installing the browser that looks at the pages (Debian's chromium) ...")
+        quiet = {"DEBIAN_FRONTEND": "noninteractive"}
+        for command in (["apt-get", "update", "-qq"], ["apt-get", "install", "-y", "-qq", "chromium"]):
+            with open(os.devnull, "w") as nowhere:
+                subprocess.call(command, env=dict(os.environ, **quiet), stdout=nowhere)
+    if any(shutil.which(name) for name in BROWSERS):
+        return True
+    say("No browser is there: install chromium, then run the tests again. Those of the pages will fail.")
+    return False
+
+
 def long_tests() -> Tuple[str, str]:
     """Return the name and the marks of the long tests; those on a PostgreSQL server want its programs."""
     if shutil.which("initdb") or any(Path("/usr/lib/postgresql").glob("*/bin/initdb")):
@@ -245,6 +263,9 @@ def long_tests() -> Tuple[str, str]:
 def coverage_variables(part: str, **more: str) -> Dict[str, str]:
     """Return the variables of one measured test process."""
     return dict(COVERAGE_FILE=str(ROOT / (".coverage." + part)), **more)
+
+
+PARTS = (".coverage.unit", ".coverage.plain", ".coverage.browser")
 
 
 def test_steps(*, long: bool) -> List[Tuple[str, List[str], Dict[str, str]]]:
@@ -259,7 +280,7 @@ def test_steps(*, long: bool) -> List[Tuple[str, List[str], Dict[str, str]]]:
         ("checks", [python, "scripts/check"], {}),
         (
             "unit tests",
-            [*pytest, "-n", "2", "--dist", "loadfile", "--durations=12", "-m", "not wheel and not long", *measured],
+            [*pytest, "-n", "2", "--dist", "loadfile", "--durations=12", "-m", "not wheel and not long and not browser", *measured],
             coverage_variables("unit"),
         ),
         (
@@ -267,7 +288,8 @@ def test_steps(*, long: bool) -> List[Tuple[str, List[str], Dict[str, str]]]:
             [*pytest, "-m", "kernel", *measured],
             coverage_variables("plain", NUMBA_DISABLE_JIT="1"),
         ),
-        ("coverage, combined", [*coverage, "combine", "--quiet", ".coverage.unit", ".coverage.plain"], whole),
+        ("pages in a browser", [*pytest, "-m", "browser and not long", *measured], coverage_variables("browser")),
+        ("coverage, combined", [*coverage, "combine", "--quiet", *PARTS], whole),
         ("coverage, whole >= 95 %", [*coverage, "report", "--fail-under=95"], whole),
         ("coverage, rules and units 100 %", [*coverage, "report", "--include=" + full, "--fail-under=100"], whole),
         ("package", [*pytest, "-m", "wheel", "-s"], {}),
@@ -284,6 +306,7 @@ def test(arguments: Sequence[str]) -> int:
     parser.add_argument("--long", action="store_true", help="the tests that take minutes as well")
     options = parser.parse_args(arguments)
     set_up(DEVELOPMENT_LOCK)
+    browser_there()
     for old in ROOT.glob(".coverage*"):
         old.unlink()
     results = []

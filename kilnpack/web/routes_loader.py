@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Iterable
 from datetime import datetime
 from typing import Annotated, Any
@@ -136,9 +137,16 @@ def _state(session: Any, code: str) -> dict[str, object]:
         for tick in ticks_of(session, code)
         if tick.what in CHANGES
     ]  # fmt: skip
-    done = [list(place) for place in sorted(set_places(session, code))]
     loads = {load.kind: load.version for load in row.loads}
-    return {"state": row.state, "done": done, "changes": changes, "load_version": loads.get("planned")}
+    return {
+        "told_at": time.time(),
+        "state": row.state,
+        "next": NEXT.get(RecordedState(row.state)),
+        "row_version": row.version,
+        "done": [list(place) for place in sorted(set_places(session, code))],
+        "changes": changes,
+        "load_version": loads.get("planned"),
+    }
 
 
 @router.post("/loader/{code}/ticks")

@@ -1,19 +1,25 @@
-"""A works in a folder of its own with records, for pages to stand on."""
+"""A works in a folder of its own with records and a plan, for pages to stand on."""
 
 from __future__ import annotations
 
 import re
+from datetime import timedelta
+from functools import cache
 from typing import TYPE_CHECKING
 
 from fastapi.testclient import TestClient
 
 from kilnpack.records.address import records_url
+from kilnpack.records.firings import keep_plan
 from kilnpack.records.people import add_person
 from kilnpack.records.states import Role
 from kilnpack.records.store import init_records
+from kilnpack.records.works_values import put_works
 from kilnpack.web.app import make_app
 from kilnpack.web.passwords import hashed
 from kilnpack.web.place import Place
+from tests.records.small import MADE, small_plan
+from tests.rules.small_audit import small_works
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -24,13 +30,21 @@ PASSWORD = "warm clay and water"
 NAMES = {Role.LOADER: "Lena", Role.PLANNER: "Piet", Role.OWNER: "Olga"}
 
 
-def place_in(folder: Path) -> Place:
-    """Return a place whose records know a loader, a planner and an owner."""
-    records = init_records(records_url(folder))
-    kept = hashed(PASSWORD)
+@cache
+def kept_password() -> str:
+    """The password of everybody, hashed once: hashing is slow on purpose."""
+    return hashed(PASSWORD)
+
+
+def place_in(folder: Path, *, with_plan: bool = False) -> Place:
+    """Return a place whose records know a loader, a planner and an owner, and a plan where it is asked for."""
+    records = init_records(records_url(folder), clock=lambda: MADE + timedelta(hours=1))
     with records.writing("set-up") as session:
         for role, name in NAMES.items():
-            add_person(session, name, role, kept)
+            add_person(session, name, role, kept_password())
+        if with_plan:
+            put_works(session, small_works())
+            keep_plan(session, small_plan())
     return Place(folder=folder, records=records, keeping=folder / "records")
 
 

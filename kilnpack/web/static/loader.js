@@ -14,8 +14,10 @@
   // --- what is known: what the records said, then what is noted here and not sent yet
   let waiting = stored("waiting", []);
   let refused = stored("refused", []);
-  let done = new Set(known.done.map((one) => one.join("|")));
-  let changes = known.changes;
+  const told = stored("told", known);
+  const latest = told.told_at > known.told_at ? told : known; // the page itself may be an older one, kept for want of network
+  let done = new Set(latest.done.map((one) => one.join("|")));
+  let changes = latest.changes;
   const placesOf = (stack, tier) => Object.keys(known.places[`${stack}|${tier}`] ?? {}).map(Number);
   const total = Object.values(known.places).reduce((sum, places) => sum + Object.keys(places).length, 0);
   const seen = () => {
@@ -78,6 +80,9 @@
   const take = (state) => {
     done = new Set(state.done.map((one) => one.join("|")));
     changes = state.changes;
+    id("on").hidden = !state.next;
+    if (state.next) { [id("on-state").value, id("on-button").textContent] = state.next; id("row-version").value = state.row_version; }
+    store("told", { done: state.done, changes: state.changes, told_at: state.told_at });
     if (state.load_version !== known.load_version) location.reload();
   };
   const look = async () => {
