@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
     from kilnpack.model.furniture import ShelfType
     from kilnpack.model.geometry import Part
+    from kilnpack.model.kilns import Kiln
     from kilnpack.model.loads import BodyForm, Load, Setting, StackLoad, Tier
     from kilnpack.model.orders import Lot
     from kilnpack.model.settings import WorksSettings
@@ -110,6 +111,21 @@ def load_masses(works: Works, load: Load) -> LoadMasses:
         if car.code == load.car:
             furniture[stored_material(car.deck_material)] += car.deck_kg
     return LoadMasses(ware_kg={WARE: ware_kg}, furniture_kg={name: kg for name, kg in furniture.items() if kg > 0.0})
+
+
+def deck_kg(kiln: Kiln) -> dict[str, float]:
+    """Return the deck of the kiln's first car by material, nothing for a kiln without cars."""
+    return {stored_material(car.deck_material): car.deck_kg for car in kiln.cars[:1]}
+
+
+def shelves_kg(works: Works, load: Load) -> dict[str, float]:
+    """Return the shelves of a load by material, kg."""
+    shelves = {shelf.code: shelf for shelf in works.furniture.shelves}
+    found: dict[str, float] = defaultdict(float)
+    for stack in load.stacks:
+        for tier in stack.tiers:
+            found[stored_material(shelves[tier.shelf].material)] += shelves[tier.shelf].mass_kg
+    return dict(found)
 
 
 def _structure(works: Works, stack: StackLoad) -> Iterable[tuple[str, float]]:

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime  # noqa: TC003 - types of fields are read at run time to save them
 from math import floor, fsum, log10
 from typing import TYPE_CHECKING
 
 from kilnpack.heat.calibration import UNCALIBRATED, Calibration
 from kilnpack.heat.load_energy import LoadEnergy, lining_after, load_energy
-from kilnpack.heat.sharing import EnergyShare, GoodPiece, by_order_line, good_piece
+from kilnpack.heat.sharing import EnergyShare, GoodPiece, LineShare, by_order_line, good_piece
 from kilnpack.model.loads import Load  # noqa: TC001 - types of fields are read at run time to save them
 from kilnpack.model.settings import ShareRule  # noqa: TC001 - types of fields are read at run time to save them
 
@@ -33,6 +33,27 @@ class LitLoad:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class MonthEnergy:
+    """What the firings lit in one month take; `demand_money` is what the month's highest peak of each kiln costs."""
+
+    month: str
+    firings: int
+    ware_kg: float
+    kwh: float
+    money: float
+    co2_kg: float
+    demand_money: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Handling:
+    """Cost of one firing beside its energy: hands by pieces; shelves (hands, cleaning, wear) by shares of energy."""
+
+    by_pieces_money: float
+    by_energy_money: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class EnergyReport:
     """Energy, money and carbon of a row of firings.
 
@@ -43,7 +64,8 @@ class EnergyReport:
     rule: ShareRule
     firings: tuple[LoadEnergy, ...]
     products: tuple[GoodPiece, ...]
-    order_lines: tuple[tuple[str | None, float], ...]
+    order_lines: tuple[LineShare, ...]
+    months: tuple[MonthEnergy, ...]
     total_kwh: float
     money: float
     co2_kg: float
@@ -99,7 +121,7 @@ def energy_report(
             rule=chosen,
         )
         before[code] = (one.lit_at, found[number])
-    return _summed(works, tuple(found[number] for number in range(len(lit))), chosen)
+    return _summed(works, lit, tuple(found[number] for number in range(len(lit))), chosen)
 
 
 def _start(works: Works, lit: LitLoad, before: tuple[datetime, LoadEnergy] | None) -> LiningState | None:
@@ -110,16 +132,65 @@ def _start(works: Works, lit: LitLoad, before: tuple[datetime, LoadEnergy] | Non
     return lining_after(works.kiln(lit.load.kiln), fired, max(0.0, idle_h))
 
 
-def _summed(works: Works, firings: tuple[LoadEnergy, ...], rule: ShareRule) -> EnergyReport:
+def with_handling(works: Works, report: EnergyReport, handling: Sequence[Handling]) -> EnergyReport:
+    """Return the report with other cost shared out beside the energy, firing by firing in its order."""
+    firings = tuple(_handled(fired, one) for fired, one in zip(report.firings, handling, strict=True))
+    shares = [share for fired in firings for share in fired.shares.shares]
+    return replace(
+        report,
+        firings=firings,
+        products=tuple(good_piece(works.product(one.product), shares, one.range_share) for one in report.products),
+        order_lines=by_order_line(shares),
+    )
+
+
+def _handled(fired: LoadEnergy, handling: Handling) -> LoadEnergy:
+    rows = fired.shares.shares
+    pieces, joules = sum(row.pieces for row in rows), sum(row.energy_j for row in rows)
+    shares = tuple(
+        replace(
+            row,
+            handling_money=handling.by_pieces_money * row.pieces / pieces
+            + (handling.by_energy_money * row.energy_j / joules if joules else 0.0),
+        )
+        for row in rows
+    )
+    return replace(fired, shares=replace(fired.shares, shares=shares))
+
+
+def _months(lit: Sequence[LitLoad], firings: tuple[LoadEnergy, ...]) -> tuple[MonthEnergy, ...]:
+    rows: dict[str, list[LoadEnergy]] = {}
+    for one, fired in sorted(zip(lit, firings, strict=True), key=lambda row: row[0].lit_at):
+        rows.setdefault(f"{one.lit_at:%Y-%m}", []).append(fired)
+    return tuple(_month(month, found) for month, found in rows.items())
+
+
+def _month(month: str, firings: list[LoadEnergy]) -> MonthEnergy:
+    demand: dict[str, float] = {}
+    for fired in firings:
+        kiln = fired.balance.kiln
+        demand[kiln] = max(demand.get(kiln, 0.0), fired.bill.demand_money)
+    return MonthEnergy(
+        month=month,
+        firings=len(firings),
+        ware_kg=fsum(kg for fired in firings for kg in fired.masses.ware_kg.values()),
+        kwh=fsum(fired.balance.total_kwh for fired in firings),
+        money=fsum(fired.bill.money for fired in firings),
+        co2_kg=fsum(fired.bill.co2_kg for fired in firings),
+        demand_money=fsum(demand.values()),
+    )
+
+
+def _summed(works: Works, lit: Sequence[LitLoad], firings: tuple[LoadEnergy, ...], rule: ShareRule) -> EnergyReport:
     shares: list[EnergyShare] = [share for fired in firings for share in fired.shares.shares]
     range_share = max((fired.balance.range_share for fired in firings), default=0.0)
     named = {share.product for share in shares}
-    lines = by_order_line(shares)
     return EnergyReport(
         rule=rule,
         firings=firings,
         products=tuple(good_piece(works.product(code), shares, range_share) for code in sorted(named)),
-        order_lines=tuple(sorted(lines.items(), key=lambda row: (row[0] is None, row[0] or ""))),
+        order_lines=by_order_line(shares),
+        months=_months(lit, firings),
         total_kwh=fsum(fired.balance.total_kwh for fired in firings),
         money=fsum(fired.bill.money for fired in firings),
         co2_kg=fsum(fired.bill.co2_kg for fired in firings),

@@ -44,6 +44,18 @@ class EnergyShare:
     usual_kwh: float
     money: float
     co2_kg: float
+    handling_money: float = 0.0
+    """Hands, cleaning and wear of furniture, where they were shared out too (`report.with_handling`)."""
+
+    @property
+    def usual_money(self) -> float:
+        """What the usual share would cost at the mean price of the firing."""
+        return self.money * self.usual_kwh / self.energy_kwh if self.energy_j else 0.0
+
+    @property
+    def marginal_money(self) -> float:
+        """What the marginal energy costs at the mean price of the firing."""
+        return self.money * self.marginal_kwh / self.energy_kwh if self.energy_j else 0.0
 
     @property
     def energy_kwh(self) -> float:
@@ -184,6 +196,9 @@ class GoodPiece:
     usual_kwh: float
     range_share: float
     missing: tuple[int, ...]
+    marginal_money: float = 0.0
+    usual_money: float = 0.0
+    handling_money: float = 0.0
 
 
 def energy_per_good_piece(per_placed: Sequence[float], yields: Sequence[float]) -> float:
@@ -244,10 +259,34 @@ def good_piece(product: Product, shares: Sequence[EnergyShare], range_share: flo
         usual_kwh=total(per_piece("usual_kwh")),
         range_share=range_share,
         missing=tuple(step for step in steps if step not in of_step),
+        marginal_money=total(per_piece("marginal_money")),
+        usual_money=total(per_piece("usual_money")),
+        handling_money=total(per_piece("handling_money")),
     )
 
 
-def by_order_line(shares: Sequence[EnergyShare]) -> dict[str | None, float]:
-    """Return the energy carried by each order line, kWh; stock bound to no order is under None."""
-    lines = dict.fromkeys(share.order_line for share in shares)
-    return {line: fsum(share.energy_kwh for share in shares if share.order_line == line) for line in lines}
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LineShare:
+    """What an order line carries of all firings; `line` is None for stock bound to no order."""
+
+    line: str | None
+    kwh: float
+    money: float
+    co2_kg: float
+    handling_money: float = 0.0
+
+
+def by_order_line(shares: Sequence[EnergyShare]) -> tuple[LineShare, ...]:
+    """Return what each order line carries, by code, stock bound to no order last."""
+    lines = sorted({share.order_line for share in shares}, key=lambda line: (line is None, line or ""))
+    return tuple(_of_line(line, [share for share in shares if share.order_line == line]) for line in lines)
+
+
+def _of_line(line: str | None, shares: Sequence[EnergyShare]) -> LineShare:
+    return LineShare(
+        line=line,
+        kwh=fsum(share.energy_kwh for share in shares),
+        money=fsum(share.money for share in shares),
+        co2_kg=fsum(share.co2_kg for share in shares),
+        handling_money=fsum(share.handling_money for share in shares),
+    )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from itertools import groupby
 from typing import TYPE_CHECKING
 
-from kilnpack.heat.contents import WARE, stored_material
+from kilnpack.heat.contents import WARE, deck_kg, stored_material
 from kilnpack.heat.cooling import left_standing
 from kilnpack.heat.cooling_fit import RecordedCooling
 from kilnpack.heat.firing import FUEL_OF, fire
@@ -63,9 +63,8 @@ def furniture_of(works: Works, kiln: Kiln, furniture_kg: float) -> dict[str, flo
     """Return weighed furniture by material: that of the kiln's first shelf, and the deck of its first car beside."""
     shelves = {shelf.code: shelf.material for shelf in works.furniture.shelves}
     found = {stored_material(shelves.get(kiln.places[0].shelf, "")): furniture_kg}
-    for car in kiln.cars[:1]:
-        deck = stored_material(car.deck_material)
-        found[deck] = found.get(deck, 0.0) + car.deck_kg
+    for material, kg in deck_kg(kiln).items():
+        found[material] = found.get(material, 0.0) + kg
     return found
 
 

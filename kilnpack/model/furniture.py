@@ -9,11 +9,15 @@ from kilnpack.model.geometry import Point, Region
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ShelfLot:
-    """Shelves of one type with the same measured bow; condemned ones are counted but never used."""
+    """Shelves of one type with the same measured bow; condemned ones are counted but never used.
+
+    `firings` is how many firings one of them has seen, as the works counts them.
+    """
 
     count_pieces: int
     condemned_pieces: int = 0
     bow_mm: float = 0.0
+    firings: int = 0
 
     @property
     def sound_pieces(self) -> int:
@@ -46,6 +50,12 @@ class ShelfType:
     def sound_pieces(self) -> int:
         """Shelves of this type that may be used."""
         return sum(lot.sound_pieces for lot in self.lots)
+
+    @property
+    def mean_firings(self) -> float:
+        """Firings that a sound shelf of this type has seen in the mean."""
+        seen = sum(lot.firings * lot.sound_pieces for lot in self.lots)
+        return seen / self.sound_pieces if self.sound_pieces else 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

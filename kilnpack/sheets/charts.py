@@ -17,7 +17,8 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-    from kilnpack.sheets.plan_rows import Bar, CostStep, DueMark
+    from kilnpack.sheets.owner_values import CostStep
+    from kilnpack.sheets.plan_rows import Bar, DueMark
 
 INK = "#1a1a1a"
 LEAST_LABEL_SHARE = 0.022
@@ -57,7 +58,7 @@ def gantt(
         Due dates, drawn as a triangle on their lane; filled where the line is late.
     """
     lanes = list(dict.fromkeys([bar.lane for bar in bars] + [mark.lane for mark in marks]))
-    figure, axes = _canvas(11.0, 1.6 + 0.42 * max(len(lanes), 1))
+    figure, axes = canvas(11.0, 1.6 + 0.42 * max(len(lanes), 1))
     if bars:
         _time_axis(axes, bars, marks)
     for bar in bars:
@@ -71,10 +72,11 @@ def gantt(
     axes.set_ylim(max(len(lanes), 1) - 0.4, -0.6)
     axes.set_title(title, loc="left", fontsize=12, fontweight="bold")
     _legend(axes, bars, marks)
-    return _saved(figure, form)
+    return saved(figure, form)
 
 
-def _canvas(wide_inch: float, tall_inch: float) -> tuple[Figure, Axes]:
+def canvas(wide_inch: float, tall_inch: float) -> tuple[Figure, Axes]:
+    """Return an empty chart of a size, without the frame's upper and right line."""
     from matplotlib.figure import Figure
 
     figure = Figure(figsize=(wide_inch, tall_inch), layout="constrained")
@@ -153,7 +155,7 @@ def waterfall(
     steps: Sequence[CostStep], *, title: str, currency: str, form: Literal["svg", "png", "pdf"] = "svg"
 ) -> bytes:
     """Return the steps of a cost as a waterfall that ends in the total."""
-    figure, axes = _canvas(9.0, 1.2 + 0.45 * (len(steps) + 1))
+    figure, axes = canvas(9.0, 1.2 + 0.45 * (len(steps) + 1))
     total = 0.0
     for k, step in enumerate(steps):
         gives_back = step.money < 0
@@ -176,14 +178,14 @@ def waterfall(
     axes.margins(x=0.15)
     axes.set_xlabel(currency)
     axes.set_title(title, loc="left", fontsize=12, fontweight="bold")
-    return _saved(figure, form)
+    return saved(figure, form)
 
 
 def _money(axes: Axes, row: int, x: float, money: str) -> None:
     axes.annotate(money, (x, row), xytext=(4, 0), textcoords="offset points", va="center", fontsize=9)
 
 
-def _saved(figure: Figure, form: Literal["svg", "png", "pdf"]) -> bytes:
+def saved(figure: Figure, form: Literal["svg", "png", "pdf"]) -> bytes:
     """Write a chart without date or name of the program, so that equal rows give equal bytes."""
     import matplotlib as mpl
 

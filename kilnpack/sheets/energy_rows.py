@@ -7,17 +7,29 @@ from math import fsum, prod
 from typing import TYPE_CHECKING
 
 from kilnpack.heat.prices import bill_factor
-from kilnpack.sheets.plan_rows import CostStep, FiringCost, LineEnergy, OwnerRows, ProductCost
+from kilnpack.sheets.dear_words import dear_words
+from kilnpack.sheets.owner_values import (
+    CostStep,
+    FiringCost,
+    KilnSplit,
+    LineEnergy,
+    MonthCost,
+    OwnerRows,
+    ProductCost,
+)
 from kilnpack.sheets.ranges import told
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from kilnpack.heat.changes import Change
+    from kilnpack.heat.fill_curve import FillCurve
     from kilnpack.heat.load_energy import LoadEnergy
     from kilnpack.heat.report import EnergyReport
     from kilnpack.heat.sharing import GoodPiece
     from kilnpack.model.pieces import Product
     from kilnpack.model.works import Works
+    from kilnpack.sheets.owner_values import FurnitureUse, PlaceLoss
 
 PARTS = (
     ("ware", "ware_kwh"),
@@ -32,13 +44,17 @@ PARTS = (
 """Steps of the waterfall and the parts of the heat balance they stand for."""
 
 
-def owner_rows(
+def owner_rows(  # noqa: PLR0913 - each is a part of the page that may be left out
     works: Works,
     report: EnergyReport,
     firings: Sequence[str],
     *,
     title: str = "What firing costs",
     extra: Sequence[CostStep] = (),
+    curves: Sequence[FillCurve] = (),
+    changes: Sequence[Change] = (),
+    furniture: Sequence[FurnitureUse] = (),
+    losses: Sequence[PlaceLoss] = (),
 ) -> OwnerRows:
     """Return the rows of the owner's page.
 
@@ -48,9 +64,11 @@ def owner_rows(
         Energy of the firings, in the order of `firings`, their codes.
     extra
         Cost that is not energy, such as people; put after the energy in the waterfall.
+    curves, changes
+        Cost against fill, and what to change first.
+    furniture, losses
+        Shelves with their firings, and losses by place once they are recorded.
     """
-    unshared_kwh = told(report.unshared_kwh, report.range_share)
-    unshared = f"{unshared_kwh} kWh were taken by firings that carry no ware of an order or of stock"
     return OwnerRows(
         title=title,
         works=works.name,
@@ -58,18 +76,46 @@ def owner_rows(
         made=works.now,
         steps=(*_steps(report), *extra),
         products=tuple(_product(works, report, row) for row in report.products),
-        firings=tuple(_firing(code, fired) for code, fired in zip(firings, report.firings, strict=True)),
-        order_lines=tuple(LineEnergy(line=line or "", kwh=kwh) for line, kwh in report.order_lines),
+        firings=tuple(_firing(works, code, fired) for code, fired in zip(firings, report.firings, strict=True)),
+        order_lines=tuple(
+            LineEnergy(
+                line=row.line or "", kwh=row.kwh, money=row.money, co2_kg=row.co2_kg, handling_money=row.handling_money
+            )
+            for row in report.order_lines
+        ),
+        months=tuple(
+            MonthCost(
+                month=row.month,
+                firings=row.firings,
+                ware_kg=row.ware_kg,
+                kwh=row.kwh,
+                money=row.money,
+                co2_kg=row.co2_kg,
+                demand_money=row.demand_money,
+            )
+            for row in report.months
+        ),
+        splits=_splits(report),
+        curves=tuple(curves),
+        changes=tuple(changes),
+        furniture=tuple(furniture),
+        losses=tuple(losses),
         range_share=report.range_share,
         readings=report.readings,
-        remarks=(
-            f"What a lot's own mass takes it carries itself; the rest is shared by {report.rule.value}",
-            _basis(works, report),
-            f"Not in it: {report.not_in_it}",
-            "The price counts what the seconds bring that come beside each good piece",
-            *((unshared,) if report.unshared_kwh > 0.5 else ()),
-            *_remarks(report),
-        ),
+        remarks=_all_remarks(works, report),
+    )
+
+
+def _all_remarks(works: Works, report: EnergyReport) -> tuple[str, ...]:
+    unshared_kwh = told(report.unshared_kwh, report.range_share)
+    unshared = f"{unshared_kwh} kWh were taken by firings that carry no ware of an order or of stock"
+    return (
+        f"What a lot's own mass takes it carries itself; the rest is shared by {report.rule.value}",
+        _basis(works, report),
+        f"Not in it: {report.not_in_it}, demand charges, glaze and colours, hands outside loading and unloading, rent",
+        "The price counts what the seconds bring that come beside each good piece",
+        *((unshared,) if report.unshared_kwh > 0.5 else ()),
+        *_remarks(report),
     )
 
 
@@ -106,17 +152,33 @@ def _steps(report: EnergyReport) -> tuple[CostStep, ...]:
     return tuple(steps)
 
 
-def _firing(code: str, fired: LoadEnergy) -> FiringCost:
+def _splits(report: EnergyReport) -> tuple[KilnSplit, ...]:
+    """Where the energy of each kiln went, parts that are nothing anywhere left out."""
+    kilns = sorted({fired.balance.kiln for fired in report.firings})
+    table = {
+        kiln: [
+            fsum(getattr(one.balance, field) for one in report.firings if one.balance.kiln == kiln)
+            for _, field in PARTS
+        ]
+        for kiln in kilns
+    }
+    used = [k for k in range(len(PARTS)) if any(rows[k] > 0.0 for rows in table.values())]
+    return tuple(KilnSplit(kiln=kiln, parts=tuple((PARTS[k][0], table[kiln][k]) for k in used)) for kiln in kilns)
+
+
+def _firing(works: Works, code: str, fired: LoadEnergy) -> FiringCost:
+    ware_kg = fsum(fired.masses.ware_kg.values())
     return FiringCost(
         firing=code,
         kiln=fired.balance.kiln,
         programme=fired.balance.programme,
         pieces=sum(share.pieces for share in fired.shares.shares),
-        ware_kg=fsum(fired.masses.ware_kg.values()),
+        ware_kg=ware_kg,
         furniture_kg=fsum(fired.masses.furniture_kg.values()),
         energy_kwh=fired.balance.total_kwh,
         money=fired.bill.money,
         co2_kg=fired.bill.co2_kg,
+        fill_share=ware_kg / works.kiln(fired.balance.kiln).usual_ware_kg,
     )
 
 
@@ -133,6 +195,10 @@ def _product(works: Works, report: EnergyReport, piece: GoodPiece) -> ProductCos
         price_money=_takings_money(product),
         marginal_kwh_per_good=piece.marginal_kwh,
         usual_kwh_per_good=piece.usual_kwh,
+        marginal_money_per_good=piece.marginal_money,
+        usual_money_per_good=piece.usual_money,
+        handling_money_per_good=piece.handling_money,
+        why=dear_words(product, piece, report.products),
         without=without,
     )
 

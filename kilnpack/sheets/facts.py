@@ -18,6 +18,7 @@ from kilnpack.sheets.left_words import LeftGroup, left_out_groups
 from kilnpack.sheets.lists import Pick, Ware, pick_list, trolley_list
 from kilnpack.sheets.order import pages_of, tiers_in_order
 from kilnpack.sheets.page_facts import PageFacts, page_facts
+from kilnpack.sheets.shelf_loads import ShelfGrade, shelf_grades
 from kilnpack.sheets.swatches import Swatch, swatches_of
 from kilnpack.sheets.tier_facts import TierFacts, tier_facts
 from kilnpack.sheets.tones import tones_of
@@ -75,6 +76,8 @@ class LoadingFacts:
     plan: Drawing
     picture: Drawing
     curve: Drawing
+    shelves: tuple[ShelfGrade, ...] = ()
+    """Bending stress of every shelf by type."""
 
 
 def loading_facts(works: Works, load: Load, *, title: str, tightest: Tightest) -> LoadingFacts:
@@ -111,6 +114,7 @@ def loading_facts(works: Works, load: Load, *, title: str, tightest: Tightest) -
         plan=draw_plan(works, load, width_mm=52.0, height_mm=42.0),
         picture=picture,
         curve=draw_curve(programme, unload_degc=kiln.cooling.unload_degc, width_mm=SHEET_WIDTH_MM, height_mm=70.0),
+        shelves=shelf_grades(works, load, tiers, figures),
     )
 
 

@@ -6,6 +6,8 @@ from html import escape
 from typing import TYPE_CHECKING
 
 from kilnpack.sheets.cautions import FIRST, LAST, cautions
+from kilnpack.sheets.html_tables import html_table
+from kilnpack.sheets.shelf_loads import STRESS_HEADINGS
 from kilnpack.sheets.tablet import packed, storage_key
 from kilnpack.sheets.words import counted
 
@@ -217,6 +219,15 @@ def _stands(form: FormFacts) -> str:
     return f"{form.support}, {form.size}, half foot {form.half_foot}"
 
 
+def _shelves(facts: LoadingFacts) -> str:
+    """Bending stress of every shelf, the fullest first, folded away: it is looked up, not read through."""
+    blocks = []
+    for grade in facts.shelves:
+        rows = sorted(grade.tiers, key=lambda row: -float(row[3].rstrip("%")))
+        blocks.append(f"<p>{escape(grade.said)}</p>{html_table(STRESS_HEADINGS, rows, text_columns=1)}")
+    return f"<details><summary>Shelves: bending stress by tier</summary>{''.join(blocks)}</details>" if blocks else ""
+
+
 def _end(facts: LoadingFacts) -> str:
     """Programme, opening rule, unloading list and cautions."""
     opening = "".join(f"<li>{escape(line)}</li>" for line in facts.opening)
@@ -226,6 +237,7 @@ def _end(facts: LoadingFacts) -> str:
     lines = "".join(f"<li><b>{escape(topic)}:</b> {escape(text)}</li>" for topic, text in cautions())
     return (
         f'<section id="end"><h2>After loading</h2>{_figure(facts.curve)}<h3>Opening</h3><ul>{opening}</ul>'
+        f"{_shelves(facts)}"
         f'<h3>Unloading: top to bottom, front to back</h3><div class="ticks wide">{unload}</div>'
         f"<h3>Cautions</h3><p><b>{escape(FIRST)}</b></p><ul>{lines}</ul><p><b>{escape(LAST)}</b></p></section>"
     )

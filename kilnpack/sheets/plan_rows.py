@@ -84,6 +84,20 @@ class LineRow:
     late_days: float
     firings: tuple[str, ...]
     reason: str = ""
+    soonest: datetime | None = None
+    """No plan finishes the line before it."""
+    remedy: str = ""
+    """What would save a late line."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BoundRow:
+    """Firings of a programme in the plan, and the fewest that any plan has."""
+
+    programme: str
+    planned: int
+    least: int
+    binds: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -111,6 +125,7 @@ class PlanRows:
     lines: tuple[LineRow, ...]
     hand_work: tuple[HandRow, ...] = ()
     remarks: tuple[str, ...] = ()
+    bounds: tuple[BoundRow, ...] = ()
 
     def line_bars(self) -> tuple[Bar, ...]:
         """Return one lane per order line: the fire and cooling of every firing its pieces go through."""
@@ -125,75 +140,3 @@ class PlanRows:
                 ):
                     bars.append(Bar(lane=line.line, doing=doing, start=start, end=end, firing=code))
         return tuple(bars)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CostStep:
-    """One step of the owner's waterfall; money is what it adds, negative where it gives back."""
-
-    name: str
-    money: float
-    range_share: float = 0.0
-    """How far the money may be off either way; 0 where it is known."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ProductCost:
-    """What one good piece of a product takes, over all its firings."""
-
-    product: str
-    name: str
-    good_pieces: float
-    kwh_per_good: float
-    money_per_good: float
-    co2_kg_per_good: float
-    price_money: float
-    marginal_kwh_per_good: float = 0.0
-    """What one more piece would take in a kiln that is fired anyway."""
-    usual_kwh_per_good: float = 0.0
-    """What a piece would carry had the kilns held their usual mass of ware."""
-    without: str = ""
-    """Programmes of its route that are in none of the firings, so not in the figures."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FiringCost:
-    """What one firing takes, and how full it is."""
-
-    firing: str
-    kiln: str
-    programme: str
-    pieces: int
-    ware_kg: float
-    furniture_kg: float
-    energy_kwh: float
-    money: float
-    co2_kg: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LineEnergy:
-    """What an order line carries of all firings; `line` is empty for stock bound to no order."""
-
-    line: str
-    kwh: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class OwnerRows:
-    """All that the owner's page shows.
-
-    `range_share` is how far the energy may be off either way, `readings` how many meter readings it was fitted to.
-    """
-
-    title: str
-    works: str
-    currency: str
-    made: datetime
-    steps: tuple[CostStep, ...]
-    products: tuple[ProductCost, ...]
-    firings: tuple[FiringCost, ...]
-    order_lines: tuple[LineEnergy, ...] = ()
-    range_share: float = 0.0
-    readings: int = 0
-    remarks: tuple[str, ...] = ()

@@ -5,12 +5,12 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from kilnpack.heat.report import with_range
+from kilnpack.heat.report import TWO_DIGITS_BELOW, with_range
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from kilnpack.sheets.plan_rows import CostStep
+    from kilnpack.sheets.owner_values import CostStep
 
 MOST_DECIMALS = 4
 
@@ -32,6 +32,16 @@ def plain_figure(value: float) -> str:
     """Return a figure that is already rounded, without zeros after its last decimal."""
     text = f"{value:,.{MOST_DECIMALS}f}".rstrip("0").rstrip(".")
     return "0" if text in {"", "-0"} else text
+
+
+def plain_range(low: float, middle: float, high: float) -> tuple[str, str, str]:
+    """Return a figure with ends that are not alike, all with no more digits than their distance allows."""
+    half = (high - low) / 2.0
+    if half <= 0.0:
+        return plain_figure(low), plain_figure(middle), plain_figure(high)
+    digits = 1 - math.floor(math.log10(half)) if half else 0
+    digits -= 1 if half / 10.0 ** math.floor(math.log10(half)) >= TWO_DIGITS_BELOW else 0
+    return tuple(plain_figure(round(value, digits)) for value in (low, middle, high))  # type: ignore[return-value]
 
 
 def shared_range(steps: Iterable[CostStep]) -> float:

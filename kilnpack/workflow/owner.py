@@ -3,25 +3,29 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from math import fsum
 from typing import TYPE_CHECKING
 
 from kilnpack.errors import InputFaulty
+from kilnpack.heat.report import with_handling
 from kilnpack.model.plans import Plan
-from kilnpack.planning.cycle import cycle_of
 from kilnpack.planning.plan_audit import audit_plan
 from kilnpack.sheets.energy_rows import owner_rows
 from kilnpack.sheets.owner import OwnerPaths, write_owner_page
-from kilnpack.sheets.plan_rows import CostStep
+from kilnpack.sheets.owner_values import CostStep
 from kilnpack.workflow.energy import calibrations_in, energy_of
 from kilnpack.workflow.loading import made_folder
+from kilnpack.workflow.owner_questions import fill_curves, furniture_use, plan_handling, what_to_change
 from kilnpack.workflow.planning import check_load
 from kilnpack.works_folder import load_value, read_works, save_value
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from pathlib import Path
 
     from kilnpack.heat.report import EnergyReport
     from kilnpack.model.works import Works
+    from kilnpack.sheets.owner_values import PlaceLoss
 
 HANDLING_RANGE_SHARE = 0.3
 """How far hours of handling may be off: usual times for a piece span 15 to 30 s raw, 30 to 60 s glazed."""
@@ -37,8 +41,17 @@ class EnergyOfPlan:
     words: tuple[str, ...] = ()
 
 
-def energy_of_plan(folder: Path, plan_file: Path, out_dir: Path) -> EnergyOfPlan:
+def energy_of_plan(
+    folder: Path, plan_file: Path, out_dir: Path, *, losses: Sequence[PlaceLoss] = (), posts_effort: int = 0
+) -> EnergyOfPlan:
     """Compute energy, money and carbon of a saved plan and write the owner's page and `energy.json`.
+
+    Parameters
+    ----------
+    losses
+        What was lost by place, once it is recorded.
+    posts_effort
+        Effort of each packing that asks what more posts would bring; 0 does not ask.
 
     Raises
     ------
@@ -53,9 +66,18 @@ def energy_of_plan(folder: Path, plan_file: Path, out_dir: Path) -> EnergyOfPlan
     if findings:
         raise InputFaulty(replace(one, file=plan_file.name) for one in findings)
     calibrations, words = calibrations_in(folder, works)
-    report = energy_of(works, plan, calibrations)
+    report = with_handling(works, energy_of(works, plan, calibrations), plan_handling(works, plan))
     made_folder(out_dir)
-    rows = owner_rows(works, report, [firing.code for firing in plan.firings], extra=other_costs(works, plan))
+    rows = owner_rows(
+        works,
+        report,
+        [firing.code for firing in plan.firings],
+        extra=other_costs(works, plan),
+        curves=fill_curves(works, report, calibrations),
+        changes=what_to_change(works, plan, report, calibrations, posts_effort=posts_effort),
+        furniture=furniture_use(works, plan),
+        losses=losses,
+    )
     written = write_owner_page(rows, out_dir)
     saved = out_dir / "energy.json"
     save_value(saved, report)
@@ -64,21 +86,12 @@ def energy_of_plan(folder: Path, plan_file: Path, out_dir: Path) -> EnergyOfPlan
 
 def other_costs(works: Works, plan: Plan) -> tuple[CostStep, ...]:
     """Return what a plan's firings cost beside energy: hands that load, unload and clean, and wear of shelves."""
-    person_h, tiers = 0.0, 0
-    for firing in plan.firings:
-        shelves = sum(len(stack.tiers) for stack in firing.load.stacks)
-        cycle = cycle_of(
-            works.settings,
-            works.kiln(firing.kiln),
-            works.programme(firing.programme),
-            pieces=firing.load.pieces,
-            shelves=shelves,
-            contents_kg=firing.ware_kg + firing.furniture_kg,
-        )
-        person_h += cycle.load_person_h + cycle.unload_person_h + cycle.cleaning_person_h
-        tiers += shelves
+    handling = plan_handling(works, plan)
+    tiers = sum(len(stack.tiers) for firing in plan.firings for stack in firing.load.stacks)
+    wear = tiers * works.settings.furniture_wear_money_per_shelf
+    hands = fsum(one.by_pieces_money + one.by_energy_money for one in handling) - wear
     steps = (
-        CostStep(name="hands", money=person_h * works.settings.labour_money_per_h, range_share=HANDLING_RANGE_SHARE),
-        CostStep(name="wear of shelves", money=tiers * works.settings.furniture_wear_money_per_shelf),
+        CostStep(name="hands", money=hands, range_share=HANDLING_RANGE_SHARE),
+        CostStep(name="wear of shelves", money=wear),
     )
-    return tuple(step for step in steps if step.money > 0)
+    return tuple(step for step in steps if step.money > 1e-6)

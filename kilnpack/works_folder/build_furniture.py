@@ -162,6 +162,7 @@ def _lot(row: Row) -> ShelfLot:
         count_pieces=row.whole("count_pieces"),
         condemned_pieces=row.whole("condemned_pieces"),
         bow_mm=row.number_at("bow_mm"),
+        firings=row.whole("firings"),
     )
 
 
@@ -170,7 +171,7 @@ def _condemned_faults(row: Row) -> list[Finding]:
     if count is not None and row.whole("condemned_pieces") > row.whole("count_pieces"):
         return [row.fault("condemned_pieces", row.whole("condemned_pieces"), f"at most count_pieces {count}")]
     if count is None:
-        return list(misfilled(row, (), ("condemned_pieces", "bow_mm"), "without count_pieces"))
+        return list(misfilled(row, (), ("condemned_pieces", "bow_mm", "firings"), "without count_pieces"))
     return []
 
 

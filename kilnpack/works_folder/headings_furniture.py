@@ -41,6 +41,7 @@ SHELVES = Sheet(
                else_says="then `shelf_lots` must list the type"),
         Column(heading="condemned_pieces", kind=Kind.WHOLE, least=0.0, default=0, says="of these, not to be used"),
         Column(heading="bow_mm", kind=Kind.NUMBER, least=0.0, default=0.0, says="measured bow of the first lot"),
+        Column(heading="firings", kind=Kind.WHOLE, least=0.0, default=0, says="firings that one of it has seen"),
     ),
 )  # fmt: skip
 
@@ -52,6 +53,7 @@ SHELF_LOTS = Sheet(
         _COUNT,
         Column(heading="condemned_pieces", kind=Kind.WHOLE, least=0.0, default=0, says="of these, not to be used"),
         Column(heading="bow_mm", kind=Kind.NUMBER, least=0.0, default=0.0, says="measured bow"),
+        Column(heading="firings", kind=Kind.WHOLE, least=0.0, default=0, says="firings that one of it has seen"),
     ),
 )
 

@@ -12,10 +12,11 @@ from hypothesis import strategies as st
 
 from kilnpack.heat.calibration import Calibration
 from kilnpack.heat.load_energy import load_energy
-from kilnpack.heat.report import LitLoad, energy_report, with_range
+from kilnpack.heat.report import Handling, LitLoad, energy_report, with_handling, with_range
 from kilnpack.model.settings import ShareRule
 
 if TYPE_CHECKING:
+    from kilnpack.model.kilns import Energy
     from kilnpack.model.loads import Load
     from kilnpack.model.works import Works
 
@@ -59,8 +60,9 @@ def test_sums_are_those_of_the_firings(works: Works, load: Load) -> None:
     assert found.total_kwh == pytest.approx(sum(fired.balance.total_kwh for fired in found.firings))
     assert found.money == pytest.approx(sum(fired.bill.money for fired in found.firings))
     assert found.co2_kg == pytest.approx(0.4 * found.total_kwh)
-    assert [line for line, _ in found.order_lines] == ["O-1", None]
-    assert sum(kwh for _, kwh in found.order_lines) == pytest.approx(found.total_kwh, rel=1e-8)
+    assert [row.line for row in found.order_lines] == ["O-1", None]
+    assert sum(row.kwh for row in found.order_lines) == pytest.approx(found.total_kwh, rel=1e-8)
+    assert sum(row.money for row in found.order_lines) == pytest.approx(found.money, rel=1e-8)
     assert found.unshared_kwh == 0.0
     cups = found.products[0]
     assert cups.product == "CUP"
@@ -68,6 +70,39 @@ def test_sums_are_those_of_the_firings(works: Works, load: Load) -> None:
     assert cups.kwh == pytest.approx(found.total_kwh / 10.0 / 0.8, rel=1e-6)
     assert (found.rule, found.range_share, found.readings) == (ShareRule.MASS, 0.15, 0)
     assert "fans" in found.not_in_it
+
+
+def test_months_are_those_of_lighting(works: Works, load: Load) -> None:
+    """Lit on 2 February, at the end of the month and in March: two months, that sum to the whole.
+
+    The demand of a month is that of its highest peak, at 3 a kW.
+    """
+    dear = replace(works, kilns=tuple(replace(kiln, energy=_demanding(kiln.energy)) for kiln in works.kilns))
+    found = energy_report(dear, lit(load, 0.0, 26.5 * 24.0, 30.0 * 24.0))
+    assert [(row.month, row.firings) for row in found.months] == [("2026-02", 2), ("2026-03", 1)]
+    assert sum(row.kwh for row in found.months) == pytest.approx(found.total_kwh)
+    assert sum(row.money for row in found.months) == pytest.approx(found.money)
+    peak_kw = max(fired.balance.peak_kw for fired in found.firings[:2])
+    assert found.months[0].demand_money == pytest.approx(3.0 * peak_kw)
+
+
+def _demanding(energy: Energy) -> Energy:
+    return replace(energy, demand_money_per_kw=3.0)
+
+
+def test_handling_is_shared_by_pieces_and_by_energy(works: Works, load: Load) -> None:
+    """90 of hands go by pieces, 50 of shelves by energy: all is shared, and a good piece carries its part."""
+    plain = energy_report(works, lit(load, 0.0))
+    found = with_handling(works, plain, [Handling(by_pieces_money=90.0, by_energy_money=50.0)])
+    shares = found.firings[0].shares.shares
+    assert sum(share.handling_money for share in shares) == pytest.approx(140.0)
+    first = shares[0]
+    pieces = sum(share.pieces for share in shares)
+    wanted = 90.0 * first.pieces / pieces + 50.0 * first.energy_kwh / plain.total_kwh
+    assert first.handling_money == pytest.approx(wanted, rel=1e-6)
+    assert found.products[0].handling_money == pytest.approx(140.0 / pieces / 0.8)
+    assert found.products[0].kwh == plain.products[0].kwh
+    assert sum(row.handling_money for row in found.order_lines) == pytest.approx(140.0)
 
 
 def test_report_of_nothing(works: Works) -> None:

@@ -131,9 +131,11 @@ def test_own_heat_never_exceeds_the_firing(kiln: Kiln, fired: HeatBalance) -> No
 def test_order_lines_add_up(kiln: Kiln, fired: HeatBalance) -> None:
     """Each order line carries its lots; stock stands under None."""
     shares = shared(kiln, fired, lot("a", line="O-1"), lot("b", line="O-1"), lot("c")).shares
-    lines = by_order_line(shares)
-    assert lines["O-1"] == pytest.approx(2.0 * lines[None])
-    assert sum(lines.values()) == pytest.approx(fired.total_kwh)
+    first, stock = by_order_line(shares)
+    assert (first.line, stock.line) == ("O-1", None)
+    assert first.kwh == pytest.approx(2.0 * stock.kwh)
+    assert first.money == pytest.approx(2.0 * stock.money)
+    assert first.kwh + stock.kwh == pytest.approx(fired.total_kwh)
 
 
 def test_good_piece_by_hand() -> None:

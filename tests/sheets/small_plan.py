@@ -5,18 +5,8 @@ from __future__ import annotations
 from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
-from kilnpack.sheets.plan_rows import (
-    Bar,
-    CostStep,
-    Doing,
-    FiringCost,
-    FiringRow,
-    LineEnergy,
-    LineRow,
-    OwnerRows,
-    PlanRows,
-    ProductCost,
-)
+from kilnpack.sheets.owner_values import CostStep, FiringCost, LineEnergy, OwnerRows, ProductCost
+from kilnpack.sheets.plan_rows import Bar, Doing, FiringRow, LineRow, PlanRows
 
 ZONE = ZoneInfo("Europe/Dublin")
 MADE = datetime(2026, 11, 30, 7, 0, tzinfo=ZONE)

@@ -16,7 +16,7 @@ from kilnpack.model.orders import LotKind
 from kilnpack.sheets.charts import waterfall
 from kilnpack.sheets.energy_rows import owner_rows
 from kilnpack.sheets.owner import write_owner_page
-from kilnpack.sheets.plan_rows import CostStep
+from kilnpack.sheets.owner_values import CostStep
 from tests.sheets.small_plan import OWNER
 from tests.sheets.small_works import LOAD, WORKS
 

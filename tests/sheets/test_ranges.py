@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from kilnpack.sheets.plan_rows import CostStep
+from kilnpack.sheets.owner_values import CostStep
 from kilnpack.sheets.ranges import plain_figure, shared_range, span, told
 
 

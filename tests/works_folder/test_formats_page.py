@@ -26,7 +26,7 @@ def test_tables_of_the_page_are_those_of_the_reader() -> None:
 
 
 UNITS = re.compile(
-    r".*_(mm|kg|kwh|m3|degc|k|h|mpa|deg|share|factor|money|pieces|units)|z_mm|mm_per_unit|casts_per_day|points|pieces|pieces_per_gap"
+    r".*_(mm|kg|kwh|m3|degc|k|h|mpa|deg|share|factor|money|pieces|units)|z_mm|mm_per_unit|casts_per_day|points|firings|pieces|pieces_per_gap"
 )
 
 
