@@ -114,6 +114,33 @@ def _reduced(furniture: Furniture, taken: Taken, flat_bow_mm: float) -> Furnitur
     )
 
 
+def times_furniture(furniture: Furniture, factor: int) -> Furniture:
+    """Return so many times the furniture."""
+    return replace(
+        furniture,
+        shelves=tuple(
+            replace(
+                shelf,
+                lots=tuple(
+                    replace(
+                        lot,
+                        count_pieces=factor * lot.count_pieces,
+                        condemned_pieces=factor * lot.condemned_pieces,
+                    )
+                    for lot in shelf.lots
+                ),
+            )
+            for shelf in furniture.shelves
+        ),
+        posts=tuple(replace(row, count_pieces=factor * row.count_pieces) for row in furniture.posts),
+        stubs=tuple(replace(row, count_pieces=factor * row.count_pieces) for row in furniture.stubs),
+        stilts=tuple(replace(row, count_pieces=factor * row.count_pieces) for row in furniture.stilts),
+        setters=tuple(replace(row, count_pieces=factor * row.count_pieces) for row in furniture.setters),
+        catch_discs=tuple(replace(row, count_pieces=factor * row.count_pieces) for row in furniture.catch_discs),
+        spacers=tuple(replace(row, count_pieces=factor * row.count_pieces) for row in furniture.spacers),
+    )
+
+
 def _fewer_shelves(shelf: ShelfType, taken: Taken, flat_bow_mm: float) -> ShelfType:
     """Take flat shelves from the flat lots, all others from the most bowed lots first."""
     lots = dict(enumerate(shelf.lots))

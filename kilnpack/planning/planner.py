@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 
 from kilnpack.planning.clock import NEVER_H
 from kilnpack.planning.estimate import AreaHeight
+from kilnpack.planning.explaining import explained
 from kilnpack.planning.given import NOTHING, urgent_works
 from kilnpack.planning.interrupts import remembered_interrupts
 from kilnpack.planning.matching import firing_codes
@@ -113,7 +114,7 @@ def plan_firings(  # noqa: PLR0913 - what is planned, with what, for how long, a
             _try_beside(planning, policies)
         elif not (planning.plans and planning.stopped):
             _try_all(planning, policies)
-    best = min(planning.plans, key=lambda plan: plan.goals.order)
+        best = explained(planning, min(planning.plans, key=lambda plan: plan.goals.order), POLICIES[0])
     return replace(best, remarks=settled.remarks + best.remarks)
 
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from kilnpack.search.executor import executor
 from kilnpack.sheets.files import file_name
 from kilnpack.sheets.loading import LoadingSheetPaths, write_loading_sheet
-from kilnpack.sheets.plan_rows import Bar, Doing, FiringRow, HandRow, LineRow, PlanRows
+from kilnpack.sheets.plan_rows import Bar, BoundRow, Doing, FiringRow, HandRow, LineRow, PlanRows
 from kilnpack.sheets.plan_sheets import PlanPaths, write_plan_sheets
 
 if TYPE_CHECKING:
@@ -107,6 +107,10 @@ def plan_rows(works: Works, plan: Plan) -> PlanRows:
             for row in plan.hand_work
         ),
         remarks=(summary, *plan.remarks),
+        bounds=tuple(
+            BoundRow(programme=row.programme, planned=row.planned_firings, least=row.least_firings, binds=row.binds)
+            for row in plan.bounds
+        ),
     )
 
 
@@ -189,4 +193,6 @@ def _line(outcome: LineOutcome, lines: Mapping[str, OrderLine]) -> LineRow:
         late_days=float(outcome.late_days),
         firings=outcome.firings,
         reason=reason if late else "",
+        soonest=outcome.soonest,
+        remedy=outcome.remedy if late else "",
     )

@@ -83,7 +83,7 @@ def _page(rows: PlanRows, chart: str, lines: str) -> str:
     told = "".join(_line(row) for row in sorted(late, key=lambda each: (-each.late_days, each.line)))
     late_part = (
         f"<table><tr><th>line</th><th>customer</th><th>item</th><th>pieces</th><th>due</th><th>finish</th>"
-        f"<th>days late</th><th>why</th></tr>{told}</table>"
+        f"<th>days late</th><th>no plan before</th><th>why</th><th>what would save it</th></tr>{told}</table>"
         if late
         else "<p>No line is late in this plan.</p>"
     )
@@ -95,15 +95,28 @@ def _page(rows: PlanRows, chart: str, lines: str) -> str:
         f"<p>{escape(rows.works)} · state of {rows.made:%Y-%m-%d %H:%M}</p><ul>{remarks}</ul><figure>{chart}</figure>"
         f"<h2>Late lines and why</h2>{late_part}<h2>Firings</h2><table><tr><th>firing</th><th>kiln</th>"
         f"<th>programme</th><th>load</th><th>fire</th><th>unload</th><th>pieces</th><th>ware</th></tr>{firings}</table>"
-        f"<h2>Order lines</h2><figure>{lines}</figure></body></html>"
+        f"{_bounds(rows)}<h2>Order lines</h2><figure>{lines}</figure></body></html>"
     )
+
+
+def _bounds(rows: PlanRows) -> str:
+    """The firings of each programme beside the fewest that any plan has."""
+    cells = "".join(
+        f'<tr><td>{escape(row.programme)}</td><td class="n">{row.planned}</td><td class="n">{row.least}</td>'
+        f"<td>{escape(row.binds)}</td></tr>"
+        for row in rows.bounds
+    )
+    head = "<tr><th>programme</th><th>firings</th><th>no plan has fewer than</th><th>because of</th></tr>"
+    return f"<h2>Firings and bounds</h2><table>{head}{cells}</table>" if cells else ""
 
 
 def _line(row: LineRow) -> str:
     finish = f"{row.finish:%Y-%m-%d}" if row.finish else "not in this plan"
     cells = (row.line, row.customer, row.item, str(row.quantity_pieces), row.due.isoformat(), finish)
     figures = f'<td class="n late">{row.late_days:.1f}</td>' if row.finish else "<td>–</td>"
-    return f"<tr>{''.join(f'<td>{escape(cell)}</td>' for cell in cells)}{figures}<td>{escape(row.reason)}</td></tr>"
+    soonest = f"{row.soonest:%Y-%m-%d}" if row.soonest else "–"
+    words = "".join(f"<td>{escape(cell)}</td>" for cell in (soonest, row.reason, row.remedy))
+    return f"<tr>{''.join(f'<td>{escape(cell)}</td>' for cell in cells)}{figures}{words}</tr>"
 
 
 def _firing(row: FiringRow) -> str:

@@ -31,6 +31,7 @@ FIRING_HEADINGS = (
 )  # fmt: skip
 LINE_HEADINGS = (
     "line", "order", "customer", "item", "quantity_pieces", "due", "finish", "late_days", "firings", "reason",
+    "soonest", "remedy",
 )  # fmt: skip
 
 
