@@ -1,175 +1,37 @@
-"""A load of few different settings: tiers are bound into clusters that are all set alike.
+"""Improve a load of few different settings: clusters of tiers (see `clusters`) are changed like single tiers.
 
-A cluster of m tiers is filled from a m-th of what is spare, in the room that all its tiers offer. Clusters begin as the
-tiers of equal room, are merged until few enough are left, and then improved like single tiers: filled anew, alone or
-by twos, a tier handed from one to another, a column of posts changed.
+They are filled anew, alone or by twos, hand a tier from one to another, and change their column of posts.
 """
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from kilnpack.packing.filler import EMPTY, Filled
-from kilnpack.packing.improve import EVALUATIONS_A_FILL, Tuning
+from kilnpack.packing.clusters import fill_cluster
+from kilnpack.packing.filler import EMPTY
 from kilnpack.packing.polish import polished
-from kilnpack.packing.state import OPEN, LoadState, TierState, column_of_height, useful_columns
-from kilnpack.search.listener import Progress
+from kilnpack.packing.state import OPEN, TierState, column_of_height, useful_columns
+from kilnpack.packing.walk import EVALUATIONS_A_FILL, Walk
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from kilnpack.packing.filler import Filler
+    from kilnpack.packing.clusters import Clusters
+    from kilnpack.packing.filler import Filled, Filler
+    from kilnpack.packing.state import LoadState
+    from kilnpack.packing.walk import Tuning
     from kilnpack.search.budget import Meter
     from kilnpack.search.listener import Listener
-    from kilnpack.shapes.room import Room
 
-Place = tuple[int, int]
-
-
-class Clusters:
-    """A load whose tiers carry the number of their cluster."""
-
-    def __init__(self, state: LoadState, labels: list[list[int]]) -> None:
-        self.state = state
-        self.labels = labels
-
-    def copy(self) -> Clusters:
-        """Return clusters of their own with the same tiers."""
-        return Clusters(self.state.copy(), [list(row) for row in self.labels])
-
-    @property
-    def value(self) -> float:
-        """Worth of the load."""
-        return self.state.value
-
-    def places(self, label: int) -> list[Place]:
-        """Return where the tiers of a cluster are."""
-        return [(s, k) for s, row in enumerate(self.labels) for k, own in enumerate(row) if own == label]
-
-    def numbers(self) -> list[int]:
-        """Return the numbers of all clusters."""
-        return sorted({label for row in self.labels for label in row})
-
-    def common(self, places: list[Place]) -> tuple[Room, int] | None:
-        """Return the room and the kinds that all of these tiers offer, None where they cannot be set alike."""
-        rooms: list[Room] = []
-        mask = -1
-        for stack, at in places:
-            base_mm = self.state.bases_mm(stack)[at]
-            column = self.state.stacks[stack][at].column
-            room = self.state.room(stack, base_mm, column)
-            if room is None or (rooms and self._shelf(stack) != self._shelf(places[0][0])):
-                return None
-            rooms.append(room)
-            mask &= self.state.allowed(stack, base_mm, column)
-        first = rooms[0]
-        if any(room.outline != first.outline or room.posts != first.posts for room in rooms):
-            return None
-        common = replace(
-            first,
-            keep_outs=tuple(dict.fromkeys(keep for room in rooms for keep in room.keep_outs)),
-            limits=tuple(dict.fromkeys(limit for room in rooms for limit in room.limits)),
-            clear_height_mm=min(room.clear_height_mm for room in rooms),
-            load_limit_kg=min(room.load_limit_kg for room in rooms),
-        )
-        return common, mask
-
-    def _shelf(self, stack: int) -> str:
-        problem = self.state.problem
-        return problem.shelves[problem.stacks[stack].shelf].code
-
-    def set_all(self, places: list[Place], filled: Filled) -> None:
-        """Set all of these tiers alike."""
-        for stack, at in places:
-            self.state.refill(stack, at, filled)
+WEIGHTS = (0.3, 0.25, 0.15, 0.2, 0.1)
 
 
-def clustered(state: LoadState, filler: Filler, *, most: int, fills: int, rng: np.random.Generator) -> Clusters:
-    """Bind the tiers of a load into at most so many clusters and fill them."""
-    clusters = Clusters(state.copy(), _labels(state))
-    _merge(clusters, most)
-    _split(clusters, most)
-    for label in clusters.numbers():
-        clusters.set_all(clusters.places(label), EMPTY)
-    sizes = {label: len(clusters.places(label)) for label in clusters.numbers()}
-    for label in sorted(sizes, key=lambda one: -sizes[one]):
-        fill_cluster(clusters, filler, label, fills=fills, rng=rng, start=EMPTY)
-    return clusters
-
-
-def _labels(state: LoadState) -> list[list[int]]:
-    known: dict[tuple[str, Room | None, int], int] = {}
-    rows = []
-    for stack, tiers in enumerate(state.stacks):
-        row = []
-        for base_mm, tier in zip(state.bases_mm(stack), tiers, strict=False):
-            room = state.room(stack, base_mm, tier.column)
-            shelf = state.problem.shelves[state.problem.stacks[stack].shelf].code
-            key = (shelf, room, state.allowed(stack, base_mm, tier.column))
-            row.append(known.setdefault(key, len(known)))
-        rows.append(row)
-    return rows
-
-
-def _merge(clusters: Clusters, most: int) -> None:
-    """Merge the two clusters that lose the least height and the fewest kinds, until few enough are left."""
-    while len(numbers := clusters.numbers()) > most:
-        best: tuple[float, int, int] | None = None
-        for k, a in enumerate(numbers):
-            for b in numbers[:k]:
-                loss = _merge_loss(clusters, a, b)
-                if loss is not None and (best is None or loss < best[0]):
-                    best = (loss, a, b)
-        if best is None:
-            return
-        for stack, at in clusters.places(best[1]):
-            clusters.labels[stack][at] = best[2]
-
-
-def _split(clusters: Clusters, most: int) -> None:
-    """Halve the largest clusters until there are as many as may be: small ones leave fewer odd pieces."""
-    while 0 < len(numbers := clusters.numbers()) < most:
-        largest = max(numbers, key=lambda label: len(clusters.places(label)))
-        places = clusters.places(largest)
-        if len(places) < 2:
-            return
-        for stack, at in places[len(places) // 2 :]:
-            clusters.labels[stack][at] = max(numbers) + 1
-
-
-def _merge_loss(clusters: Clusters, a: int, b: int) -> float | None:
-    """Return the height lost by all tiers together, with something for every kind barred."""
-    first, second = clusters.places(a), clusters.places(b)
-    both = clusters.common(first + second)
-    one, two = clusters.common(first), clusters.common(second)
-    if both is None or one is None or two is None:
-        return None
-    loss = 0.0
-    for room, mask, count in ((*one, len(first)), (*two, len(second))):
-        barred = bin(mask & ~both[1]).count("1")
-        loss += count * (min(room.clear_height_mm, 400.0) - min(both[0].clear_height_mm, 400.0) + 10.0 * barred)
-    return loss
-
-
-def fill_cluster(
-    clusters: Clusters, filler: Filler, label: int, *, fills: int, rng: np.random.Generator, start: Filled
-) -> int:
-    """Fill the emptied tiers of a cluster alike; return the fills spent."""
-    places = clusters.places(label)
-    common = clusters.common(places) if places else None
-    if common is None:
-        return 0
-    spare = clusters.state.spare // len(places)
-    filled = filler.fill(*common, spare, fills=fills, seed=int(rng.integers(1 << 30)), start=start)
-    clusters.set_all(places, filled)
-    return fills
-
-
-class FewImprover:
+class FewImprover(Walk["Clusters"]):
     """Large-neighbourhood search on clusters."""
+
+    step_name = "improving the settings"
 
     def __init__(
         self,
@@ -181,53 +43,20 @@ class FewImprover:
         most: int,
         span: tuple[float, float] = (0.0, 1.0),
     ) -> None:
-        self.now = clusters
-        self.best = clusters
+        super().__init__(clusters, rng, tuning, WEIGHTS, span)
         self.filler = filler
-        self.rng = rng
-        self.tuning = tuning
-        self.span = span
-        self.share = span[0]
         self.most = most
-        self._moves: tuple[Callable[[Clusters], int], ...] = (
-            self._refill_one,
-            self._refill_two,
-            self._hand_over,
-            self._polish_one,
-            self._other_column,
-        )
-        self.tries = [[0, 0] for _ in self._moves]
+
+    @property
+    def moves(self) -> tuple[Callable[[Clusters], int], ...]:
+        """The changes to clusters."""
+        return self._refill_one, self._refill_two, self._hand_over, self._polish_one, self._other_column
 
     def run(self, meter: Meter, listener: Listener) -> LoadState:
         """Spend the budget; Ctrl-C or the listener ends it early. Return the best load."""
-        heard_s = -1.0
-        try:
-            while not meter.is_up and self.best.numbers():
-                self.step(meter)
-                if meter.elapsed_s - heard_s > 0.25:
-                    heard_s = meter.elapsed_s
-                    progress = Progress(
-                        step="improving the settings", value=self.best.value, share=meter.share, elapsed_s=heard_s
-                    )
-                    if not listener.heard(progress):
-                        break
-        except KeyboardInterrupt:
-            pass
+        if self.best.numbers():
+            self.walk(meter, listener)
         return self.best.state
-
-    def step(self, meter: Meter) -> None:
-        """Make one change and keep it or not."""
-        self.share = self.span[0] + (self.span[1] - self.span[0]) * meter.share
-        which = int(self.rng.choice(len(self._moves), p=(0.3, 0.25, 0.15, 0.2, 0.1)))
-        trial = self.now.copy()
-        meter.spend(max(self._moves[which](trial), EVALUATIONS_A_FILL))
-        heat = self.tuning.heat_share * self.best.value * (1.0 - self.share) ** 2
-        self.tries[which][0] += 1
-        if trial.value > self.now.value - heat * float(self.rng.random()) ** 2:
-            self.tries[which][1] += trial.value > self.now.value + 1e-9
-            self.now = trial
-        if trial.value > self.best.value + 1e-9:
-            self.best = trial
 
     def _pick(self, clusters: Clusters) -> int:
         return int(self.rng.choice(clusters.numbers()))

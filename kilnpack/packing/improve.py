@@ -5,63 +5,28 @@ A change that loses a little may be kept for a while, ever less so as the budget
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from kilnpack.packing.filler import EMPTY
 from kilnpack.packing.polish import polished
 from kilnpack.packing.rebuild import Care, rebuild
-from kilnpack.packing.state import OPEN, LoadState, TierState
-from kilnpack.search.listener import Progress
+from kilnpack.packing.state import OPEN
+from kilnpack.packing.walk import EVALUATIONS_A_FILL, Tuning, Walk
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
     from kilnpack.packing.filler import Filled, Filler
     from kilnpack.packing.rebuild import Estimates
+    from kilnpack.packing.state import LoadState, TierState
     from kilnpack.search.budget import Meter
     from kilnpack.search.listener import Listener
-
-EVALUATIONS_A_FILL = 100
-"""A row-by-row fill counts as so many evaluations of the shelf engine: both take about 0.3 ms."""
+__all__ = ["Improver", "Tuning", "tiers_of"]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Tuning:
-    """How the improver spends its budget.
-
-    Attributes
-    ----------
-    fills
-        Fills of one shelf in a move.
-    heat_share
-        Loss kept at the start, as a share of the load's value.
-    noise
-        Spread of the estimates when columns are picked anew.
-    polish_evaluations
-        Evaluations of the shelf engine in a polish: half of them at the start, twice as many at the end; 0 leaves it
-        out.
-    turn_step_deg
-        Step of the angles the engine may use; 0 leaves them free.
-    """
-
-    fills: int = 24
-    heat_share: float = 0.002
-    noise: float = 0.15
-    polish_evaluations: int = 12000
-    turn_step_deg: float = 0.0
-    bound_share: float = 0.75
-    """Part of the budget in which tiers are set alike even where nothing limits the settings: it finds more, sooner."""
-    bound_settings: int = 12
-    weights: tuple[float, ...] = (0.3, 0.2, 0.15, 0.3, 0.05)
-
-    def polish_at(self, share: float) -> int:
-        """Return the evaluations of a polish at some part of the budget."""
-        return round(self.polish_evaluations * (0.5 + 1.5 * share))
-
-
-class Improver:
+class Improver(Walk["LoadState"]):
     """Large-neighbourhood search on one load."""
 
     def __init__(
@@ -73,54 +38,19 @@ class Improver:
         *,
         span: tuple[float, float] = (0.0, 1.0),
     ) -> None:
-        self.now = state
-        self.best = state
+        super().__init__(state, rng, tuning, tuning.weights, span)
         self.estimates = estimates
         self.filler: Filler = estimates.filler
-        self.rng = rng
-        self.tuning = tuning
-        self.span = span
-        self.share = span[0]
-        self.tries = [[0, 0] for _ in tuning.weights]
-        self._moves: tuple[Callable[[LoadState], int], ...] = (
-            self._refill_one,
-            self._refill_two,
-            self._columns_in_one,
-            self._polish_one,
-            self._columns_in_two,
-        )
+
+    @property
+    def moves(self) -> tuple[Callable[[LoadState], int], ...]:
+        """The changes to a load."""
+        return self._refill_one, self._refill_two, self._columns_in_one, self._polish_one, self._columns_in_two
 
     def run(self, meter: Meter, listener: Listener) -> LoadState:
         """Spend the budget; Ctrl-C or the listener ends it early. Return the best load."""
-        heard_s = -1.0
-        try:
-            while not meter.is_up:
-                self.step(meter)
-                if meter.elapsed_s - heard_s > 0.25:
-                    heard_s = meter.elapsed_s
-                    progress = Progress(
-                        step="improving the load", value=self.best.value, share=meter.share, elapsed_s=heard_s
-                    )
-                    if not listener.heard(progress):
-                        break
-        except KeyboardInterrupt:
-            pass
+        self.walk(meter, listener)
         return self.best
-
-    def step(self, meter: Meter) -> None:
-        """Make one change and keep it or not."""
-        self.share = self.span[0] + (self.span[1] - self.span[0]) * meter.share
-        which = int(self.rng.choice(len(self._moves), p=self.tuning.weights))
-        trial = self.now.copy()
-        spent = self._moves[which](trial)
-        meter.spend(max(spent, EVALUATIONS_A_FILL))
-        heat = self.tuning.heat_share * self.best.value * (1.0 - self.share) ** 2
-        self.tries[which][0] += 1
-        if trial.value > self.now.value - heat * float(self.rng.random()) ** 2:
-            self.tries[which][1] += trial.value > self.now.value + 1e-9
-            self.now = trial
-        if trial.value > self.best.value + 1e-9:
-            self.best = trial
 
     def _tier(self, state: LoadState) -> tuple[int, int] | None:
         places = [(stack, at) for stack, tiers in enumerate(state.stacks) for at in range(len(tiers))]
@@ -143,8 +73,6 @@ class Improver:
         return self.tuning.fills * EVALUATIONS_A_FILL
 
     def _empty(self, state: LoadState, stack: int, at: int) -> Filled:
-        from kilnpack.packing.filler import EMPTY
-
         filled = state.stacks[stack][at].filled
         state.refill(stack, at, EMPTY)
         return filled

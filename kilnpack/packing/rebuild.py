@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Protocol
 
 import numpy as np
 
@@ -32,6 +32,13 @@ class Care:
 
     fills: int
     noise: float = 0.0
+
+
+class Worths(Protocol):
+    """Tells what a shelf may be worth."""
+
+    def of(self, state: LoadState, room: Room, allowed: int) -> float:
+        """Return the worth of a shelf in a room where these kinds are allowed."""
 
 
 class Estimates:
@@ -129,10 +136,10 @@ def _pick(
     pitches = np.array([math.ceil(state.pitch_mm(stack, c) - 1e-6) for c in columns], np.int64)
     values = np.full((len(columns), levels), -1.0)
     for k, column in enumerate(columns):
-        values[k] = _worths(state, stack, column, start_mm, levels - int(pitches[k]) + 1, levels, estimates)
+        values[k] = tier_worths(state, stack, column, start_mm, levels - int(pitches[k]) + 1, levels, estimates)
     ending = np.full(levels, NOTHING)
     if has_end:
-        ending = _worths(state, stack, OPEN, start_mm, levels, levels, estimates)
+        ending = tier_worths(state, stack, OPEN, start_mm, levels, levels, estimates)
     if noise:
         values *= rng.normal(1.0, noise, (len(columns), 1)).clip(0.3, 2.0)
     value, path = best_columns(values, pitches, ending, has_end, 0, levels, left)
@@ -141,8 +148,8 @@ def _pick(
     return [columns[int(c)] for c in path] + ([OPEN] if has_end else [])
 
 
-def _worths(
-    state: LoadState, stack: int, column: int, start_mm: float, until: int, levels: int, estimates: Estimates
+def tier_worths(
+    state: LoadState, stack: int, column: int, start_mm: float, until: int, levels: int, estimates: Worths
 ) -> NDArray[np.float64]:
     """Return the worth of a tier at each level over the start; NOTHING where no shelf may lie."""
     row = np.full(levels, NOTHING)

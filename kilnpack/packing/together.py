@@ -1,40 +1,55 @@
-"""Improve a load in rounds: every worker starts from the best load so far with a seed of its own."""
+"""Improve a load in rounds: every worker starts from the best load so far with a seed of its own.
+
+Small changes and column generation take turns, or run side by side where there are two workers or more.
+"""
 
 from __future__ import annotations
 
 import os
 import time
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
-from kilnpack.packing.few_settings import Clusters, FewImprover, clustered
-from kilnpack.packing.filler import Filler
-from kilnpack.packing.improve import Improver, Tuning
-from kilnpack.packing.rebuild import Estimates, first_load
-from kilnpack.packing.state import LoadState, TierState
+from kilnpack.packing.clusters import clustered
+from kilnpack.packing.columns_master import Pool
+from kilnpack.packing.crew import (
+    FIRST_FILLS,
+    Bench,
+    Packed,
+    Round,
+    Worked,
+    bench_for,
+    by_columns,
+    improve,
+    packed,
+    prepare,
+    unpacked,
+    work_round,
+)
+from kilnpack.packing.improve import Tuning
+from kilnpack.packing.rebuild import first_load
+from kilnpack.packing.state import LoadState
 from kilnpack.search.budget import Budget, Meter
 from kilnpack.search.executor import executor
 from kilnpack.search.listener import Listener, Progress, Silent
 from kilnpack.search.seeds import split, stream
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
     from concurrent.futures import Executor
 
-    import numpy as np
-
     from kilnpack.packing.problem import LoadProblem
+
+__all__ = ["Packed", "Round", "pack_together", "packed", "prepare", "unpacked", "work_round"]
 
 ROUNDS = 8
 """Times that workers compare their loads within one budget."""
 
-FIRST_FILLS = 24
 HASTY_S = 3.0
 """For less than this the first load is built with fewer fills and looks back over each stack less often."""
 HASTY_FILLS = 8
 HASTY_LOOKS = 2
 USUAL_LOOKS = 4
-SHORTEST_ROUND_S = 1.0
+SHORTEST_ROUND_S = 2.0
 SHORTEST_TOGETHER_S = 4.0
 """For less than this, a second process is not worth its start."""
 
@@ -46,97 +61,12 @@ KEPT_SHARE = 0.97
 LEAST_KEPT_SHARE = 0.97
 """Tiers are not bound together at first where that costs more than this leaves."""
 
+PHASES = ((False, 0.2), (True, 0.5), (False, 0.6), (True, 0.9), (False, 1.0))
+"""One worker alone: whether columns are generated, and until which part of the budget."""
 
-@dataclass(frozen=True, slots=True)
-class Packed:
-    """A load as plain data that travels between processes."""
-
-    bottoms: tuple[int, ...]
-    stacks: tuple[tuple[TierState, ...], ...]
-    value: float
-    labels: tuple[tuple[int, ...], ...] | None = None
-    """Tiers of one number are set alike; None where every tier is set on its own."""
-
-
-def packed(state: LoadState, labels: Sequence[Sequence[int]] | None = None) -> Packed:
-    """Return a state as plain data."""
-    rows = None if labels is None else tuple(tuple(row) for row in labels)
-    return Packed(tuple(state.bottoms), tuple(tuple(tiers) for tiers in state.stacks), state.value, rows)
-
-
-def unpacked(problem: LoadProblem, plan: Packed) -> LoadState:
-    """Return the state that plain data stand for."""
-    state = LoadState(problem)
-    state.bottoms = list(plan.bottoms)
-    for stack, tiers in enumerate(plan.stacks):
-        for at, tier in enumerate(tiers):
-            state.insert(stack, at, tier)
-    return state
-
-
-@dataclass(slots=True)
-class Bench:
-    """Tables and estimates of one problem, kept between rounds."""
-
-    problem: LoadProblem
-    filler: Filler
-    estimates: Estimates
-
-
-def bench_for(problem: LoadProblem, *, fills: int = FIRST_FILLS) -> Bench:
-    """Build the tables of a problem."""
-    filler = Filler(problem)
-    return Bench(problem, filler, Estimates(filler, fills=fills))
-
-
-_kept: dict[str, Bench] = {}
-"""The bench of this worker process, by the token of the search it works for."""
-
-
-def prepare(problem: LoadProblem, token: str) -> bool:
-    """Build the tables in a worker process ahead of its first round."""
-    _kept.clear()
-    _kept[token] = bench_for(problem)
-    return True
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Round:
-    """One worker's share of a round."""
-
-    start: Packed
-    budget: Budget
-    span: tuple[float, float]
-    """Part of the whole budget the round begins and ends at."""
-    seed: int
-    tuning: Tuning
-
-
-def work_round(problem: LoadProblem, task: Round, token: str) -> Packed:
-    """Improve a load for one round in a worker process and return the best."""
-    if token not in _kept:
-        prepare(problem, token)
-    meter = task.budget.start()
-    return _improve(_kept[token], task.start, stream(task.seed, 2), task.tuning, task.span, meter, Silent())
-
-
-def _improve(
-    bench: Bench,
-    start: Packed,
-    rng: np.random.Generator,
-    tuning: Tuning,
-    span: tuple[float, float],
-    meter: Meter,
-    listener: Listener,
-) -> Packed:
-    state = unpacked(bench.problem, start)
-    if start.labels is None:
-        return packed(Improver(state, bench.estimates, rng, tuning, span=span).run(meter, listener))
-    clusters = Clusters(state, [list(row) for row in start.labels])
-    most = bench.problem.settings_most or tuning.bound_settings
-    improver = FewImprover(clusters, bench.filler, rng, tuning, most=most, span=span)
-    improver.run(meter, listener)
-    return packed(improver.best.state, improver.best.labels)
+COLUMNS_LEAST_S = 4.0
+COLUMNS_LEAST_EFFORT = 400
+"""For less than this, columns are not generated."""
 
 
 def pack_together(
@@ -166,11 +96,11 @@ def pack_together(
         listener.heard(Progress(step="first load", value=best.value, share=meter.share, elapsed_s=meter.elapsed_s))
         while budget.seconds is not None and not meter.is_up and not all(future.done() for future in ready):
             span = (meter.share, meter.share)
-            best = _improve(bench, best, stream(seed, 5, round(best.value)), tuning, span, WAITING.start(), Silent())
+            best = improve(bench, best, stream(seed, 5, round(best.value)), tuning, span, WAITING.start(), Silent())
         return _rounds(crew, meter, best, seed, tuning, listener)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)
 class _Crew:
     """The workers of one search."""
 
@@ -178,6 +108,7 @@ class _Crew:
     pool: Executor
     workers: int
     token: str
+    columns: Pool = field(default_factory=Pool)
 
 
 def _first(bench: Bench, seed: int, tuning: Tuning, *, hasty: bool = False) -> Packed:
@@ -201,12 +132,61 @@ def _alone(
     best = start or _first(bench, seed, tuning, hasty=hasty)
     meter.spend(100 * bench.filler.fills)
     listener.heard(Progress(step="first load", value=best.value, share=meter.share, elapsed_s=meter.elapsed_s))
-    if best.labels is not None and problem.settings_most is None:
-        part = Meter(_part(budget=meter.budget, share=tuning.bound_share), meter.spent, meter.begun_s)
-        best = _improve(bench, best, stream(seed, 4), tuning, (0.0, tuning.bound_share), part, listener)
-        meter.spent = part.spent
-        best = replace(best, labels=None)
-    return _improve(bench, best, stream(seed, 2), tuning, (0.0, 1.0), meter, listener)
+    hears = _Going(listener)
+    if not _long_enough(meter.budget, tuning):
+        if best.labels is not None and problem.settings_most is None:
+            part = Meter(_part(meter.budget, tuning.bound_share), meter.spent, meter.begun_s)
+            best = improve(bench, best, stream(seed, 4), tuning, (0.0, tuning.bound_share), part, hears)
+            meter.spent = part.spent
+            best = replace(best, labels=None)
+        return improve(bench, best, stream(seed, 2), tuning, (0.0, 1.0), meter, hears)
+    return _phases(bench, best, meter, seed, tuning, hears)
+
+
+@dataclass(slots=True)
+class _Going:
+    """Passes progress on and remembers whether the listener wanted to stop; the worth it tells never falls."""
+
+    listener: Listener
+    stopped: bool = False
+
+    def heard(self, progress: Progress) -> bool:
+        """Return whether to go on."""
+        self.stopped = self.stopped or not self.listener.heard(progress)
+        return not self.stopped
+
+
+def _long_enough(budget: Budget, tuning: Tuning) -> bool:
+    """Return whether there is enough time to generate columns."""
+    if not tuning.columns:
+        return False
+    if budget.seconds is not None:
+        return budget.seconds >= COLUMNS_LEAST_S
+    return (budget.effort or 0) >= COLUMNS_LEAST_EFFORT
+
+
+def _phases(bench: Bench, best: Packed, meter: Meter, seed: int, tuning: Tuning, going: _Going) -> Packed:
+    """Let small changes and column generation take turns."""
+    pool, begun, linear = Pool(), meter.share, None
+    seen: tuple[Packed, ...] = (best,)
+    for number, (columns, until) in enumerate(PHASES):
+        if going.stopped or meter.is_up:
+            break
+        part = Meter(_part(meter.budget, until), meter.spent, meter.begun_s)
+        if part.is_up:
+            continue
+        if columns:
+            task = Round(start=best, budget=part.budget, span=(begun, until), seed=seed + number, tuning=tuning,
+                         pool=pool, seen=seen)  # fmt: skip
+            best, pool = by_columns(bench, task, part, going)
+            linear, seen = best.linear_value, ()
+        else:
+            best = improve(bench, best, stream(seed, 2, number), tuning, (begun, until), part, going)
+            seen = (*seen, best)
+        if bench.problem.settings_most is None and until >= tuning.bound_share:
+            best = replace(best, labels=None)
+        meter.spent, begun = part.spent, until
+    return replace(best, linear_value=linear)
 
 
 def _part(budget: Budget, share: float) -> Budget:
@@ -217,36 +197,69 @@ def _part(budget: Budget, share: float) -> Budget:
 
 
 def _rounds(crew: _Crew, meter: Meter, best: Packed, seed: int, tuning: Tuning, listener: Listener) -> Packed:
-    problem, workers = crew.problem, crew.workers
+    """Let the workers improve the best load, round after round; from the second on, one of them by columns."""
     number = 0
-    seconds = meter.budget.seconds
+    linear = None
+    seen: tuple[Packed, ...] = (best,)
     while not meter.is_up:
-        share = meter.share
-        if problem.settings_most is None and share >= tuning.bound_share:
+        if crew.problem.settings_most is None and meter.share >= tuning.bound_share:
             best = replace(best, labels=None)
-        if seconds is not None:
-            left_s = seconds - meter.elapsed_s
-            part = Budget(seconds=min(left_s, max(SHORTEST_ROUND_S, seconds / ROUNDS)) * KEPT_SHARE)
-            end = min(1.0, share + (part.seconds or 0.0) / seconds)
-        else:
-            part = Budget(effort=max(1, (meter.budget.effort or 0) // (ROUNDS * workers)))
-            end = min(1.0, share + 1.0 / ROUNDS)
-        tasks = [
-            Round(start=best, budget=part, span=(share, end), seed=one, tuning=_own(tuning, k))
-            for k, one in enumerate(split(seed + 1000 * number, workers))
-        ]
+        tasks = _tasks(crew, meter, best, seed + 1000 * number, tuning, seen if number else None)
+        begun_s = meter.elapsed_s
         try:
-            futures = [crew.pool.submit(work_round, problem, task, crew.token) for task in tasks]
-            found = [future.result() for future in futures]
+            found = [
+                future.result()
+                for future in [crew.pool.submit(work_round, crew.problem, task, crew.token) for task in tasks]
+            ]
         except KeyboardInterrupt:
             break
-        best = max([best, *found], key=lambda plan: plan.value)
-        meter.spend(1000 * (part.effort or 0) * workers)
-        number += 1
-        progress = Progress(step="improving the load", value=best.value, share=meter.share, elapsed_s=meter.elapsed_s)
-        if not listener.heard(progress):
+        if not _tell(found, begun_s, best, meter, listener):
+            best = max([best, *(one.plan for one in found)], key=lambda plan: plan.value)
             break
-    return best
+        for one in found:
+            if one.pool is not None:
+                crew.columns, linear, seen = one.pool, one.plan.linear_value, ()
+        best = max([best, *(one.plan for one in found)], key=lambda plan: plan.value)
+        seen = (*seen, *(one.plan for one in found if one.pool is None))
+        meter.spend(1000 * sum(task.budget.effort or 0 for task in tasks))
+        number += 1
+    return replace(best, linear_value=linear)
+
+
+def _tasks(
+    crew: _Crew, meter: Meter, best: Packed, seed: int, tuning: Tuning, seen: tuple[Packed, ...] | None
+) -> list[Round]:
+    """Return what each worker does in a round; with `seen`, the last generates columns."""
+    seconds, share = meter.budget.seconds, meter.share
+    if seconds is not None:
+        left_s = seconds - meter.elapsed_s
+        part = Budget(seconds=min(left_s, max(SHORTEST_ROUND_S, seconds / ROUNDS)) * KEPT_SHARE)
+        end = min(1.0, share + (part.seconds or 0.0) / seconds)
+    else:
+        part = Budget(effort=max(1, (meter.budget.effort or 0) // (ROUNDS * crew.workers)))
+        end = min(1.0, share + 1.0 / ROUNDS)
+    tasks = [
+        Round(start=best, budget=part, span=(share, end), seed=one, tuning=_own(tuning, k))
+        for k, one in enumerate(split(seed, crew.workers))
+    ]
+    if seen is not None and _long_enough(meter.budget, tuning):
+        tasks[-1] = replace(tasks[-1], pool=crew.columns, seen=seen)
+    return tasks
+
+
+def _tell(found: list[Worked], begun_s: float, best: Packed, meter: Meter, listener: Listener) -> bool:
+    """Tell the listener when each better load of a round was found; return whether to go on."""
+    value = best.value
+    for elapsed_s, worth in sorted(point for one in found for point in one.trace):
+        if worth > value:
+            value = worth
+            progress = Progress(
+                step="improving the load", value=value, share=meter.share, elapsed_s=begun_s + elapsed_s
+            )
+            if not listener.heard(progress):
+                return False
+    progress = Progress(step="improving the load", value=value, share=meter.share, elapsed_s=meter.elapsed_s)
+    return listener.heard(progress)
 
 
 def _own(tuning: Tuning, worker: int) -> Tuning:

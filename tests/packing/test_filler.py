@@ -187,7 +187,7 @@ def test_tables_are_rebuilt_for_another_gap_and_when_full(monkeypatch: pytest.Mo
     """Guards the table of pairs: another gap or a full buffer starts it anew, and the shelf is still right."""
     wares = (disc_ware(0, 30.0), handled_ware(1, 30.0, 50.0))
     problem = problem_with(wares, (9, 9))
-    monkeypatch.setattr("kilnpack.packing.filler.PAIR_ROWS", 700)
+    monkeypatch.setattr("kilnpack.packing.ware_tables.PAIR_ROWS", 700)
     filler = Filler(problem)
     for gap in (2.0, 9.0):
         room = Room(outline=OUTLINES[0], gap_mm=gap)
@@ -198,7 +198,7 @@ def test_tables_are_rebuilt_for_another_gap_and_when_full(monkeypatch: pytest.Mo
 @pytest.mark.kernel
 def test_rooms_are_forgotten_when_they_take_too_much(monkeypatch: pytest.MonkeyPatch) -> None:
     """Guards memory: only the latest room's tables stay when they outgrow their share."""
-    monkeypatch.setattr("kilnpack.packing.filler.ROOM_BYTES", 10)
+    monkeypatch.setattr("kilnpack.packing.ware_tables.ROOM_BYTES", 10)
     problem = problem_with((disc_ware(0, 30.0),), (9,))
     filler = Filler(problem)
     values = []

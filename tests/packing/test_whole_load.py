@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from kilnpack.packing.few_settings import Clusters
+from kilnpack.packing.clusters import Clusters
 from kilnpack.packing.improve import Tuning, tiers_of
 from kilnpack.packing.state import OPEN, LoadState
 from kilnpack.packing.together import Round, pack_together, packed, prepare, unpacked, work_round
@@ -134,10 +134,10 @@ def test_round_of_a_worker_never_loses() -> None:
     problem = tiny_problem(7)
     start = packed(LoadState(problem))
     task = Round(start=start, budget=Budget(effort=20), span=(0.0, 1.0), seed=1, tuning=SMALL)
-    first = work_round(problem, task, "one")
+    first = work_round(problem, task, "one").plan
     assert first.value >= start.value
     assert prepare(problem, "two")
-    again = work_round(problem, replace(task, start=first), "two")
+    again = work_round(problem, replace(task, start=first), "two").plan
     assert again.value >= first.value
     stock_is_kept(problem, unpacked(problem, again))
 
