@@ -25,6 +25,7 @@ def test_every_link_to_a_file_leads_somewhere(document: Path) -> None:
 def test_every_command_named_exists(document: Path) -> None:
     """`kilnpack something` in a document is a command there is."""
     known = {command.callback.__name__ for command in app.registered_commands if command.callback}
+    known |= {str(group.name) for group in app.registered_groups}
     named = re.findall(r"`kilnpack ([a-z]+)|kilnpack ([a-z]+) [A-Z]{3,}", document.read_text(encoding="utf-8"))
     assert {first or second for first, second in named} <= known
 
