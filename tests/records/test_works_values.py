@@ -18,7 +18,7 @@ from kilnpack.model.orders import LotKind
 from kilnpack.model.works import Works
 from kilnpack.records.furniture import condemn
 from kilnpack.records.lots import take_from
-from kilnpack.records.tables_works import LotRow, WorksRow
+from kilnpack.records.tables_works import LineRow, LotRow, WorksRow
 from kilnpack.records.works_values import get_works, put_works
 from kilnpack.works_folder import read_works, write_works
 from tests.packing.small_works import random_works
@@ -139,3 +139,27 @@ def test_a_value_of_another_version_is_a_finding(kept: Records) -> None:
         session.scalars(select(WorksRow)).one().schema_version = 99
     with kept.reading() as session, pytest.raises(InputFaulty, match="found 99, wanted values of version 1"):
         get_works(session)
+
+
+def test_a_line_recorded_otherwise_is_told(kept: Records) -> None:
+    """Deliveries noted in the records are not undone by a folder that does not know them."""
+    with kept.writing("eva") as session:
+        session.scalars(select(LineRow)).one().delivered_pieces = 5
+    for works, found in ((small_works(), "0 delivered"), (replace(small_works(), lines=()), "no such line")):
+        with pytest.raises(InputFaulty, match=rf"orders, 1/1: found {found}, wanted .* \(5 delivered\)"):
+            taken(kept, works)
+    with kept.reading() as session:
+        agreed = get_works(session)
+    assert agreed.lines[0].delivered_pieces == 5
+    assert taken(kept, agreed) == agreed
+
+
+def test_a_lot_that_left_here_and_there_is_no_difference(kept: Records) -> None:
+    """A lot broken to the last piece is gone in the records; a folder without it agrees."""
+    with kept.writing("eva") as session:
+        row = session.scalars(select(LotRow).where(LotRow.code == "CUP0")).one()
+        take_from(session, row, 20, what="broken", firing="")
+    with pytest.raises(InputFaulty, match=r"lots, CUP0: found 20 pieces at firing 1, wanted .* \(none left\)"):
+        taken(kept, small_works())
+    less = replace(small_works(), lots=small_works().lots[1:])
+    assert taken(kept, less) == less
