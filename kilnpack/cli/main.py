@@ -17,6 +17,7 @@ from kilnpack.cli.new import new
 from kilnpack.cli.options import with_downs_joined
 from kilnpack.cli.plan import plan
 from kilnpack.cli.programmes import programmes
+from kilnpack.cli.promise import promise
 from kilnpack.cli.record import record
 from kilnpack.cli.schema import schema
 from kilnpack.cli.serve import person, serve
@@ -30,7 +31,22 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     rich_markup_mode=None,  # plain help costs a third of the time
 )
-for command in (new, check, load, audit, plan, compare, energy, calibrate, programmes, learnt, schema, serve, person):
+for command in (
+    new,
+    check,
+    load,
+    audit,
+    plan,
+    compare,
+    promise,
+    energy,
+    calibrate,
+    programmes,
+    learnt,
+    schema,
+    serve,
+    person,
+):
     app.command()(command)
 app.add_typer(record, name="record")
 

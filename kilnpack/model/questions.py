@@ -53,6 +53,29 @@ class LineChange:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Promise:
+    """When so many pieces of a product (or sets) can be there.
+
+    `soonest` is a bound that no plan goes under; `earliest` is when the plan has them, with losses as expected; `sure`
+    is met in `sure_share` of `futures` simulated ones (`met_share` of them, as moments fall into working hours).
+    `start_pieces` are cast where none are in stock: with `usual_pieces` as many as expected losses ask for.
+    """
+
+    item: str
+    quantity_pieces: int
+    soonest: datetime | None
+    earliest: datetime | None
+    sure: datetime | None
+    sure_share: float
+    met_share: float
+    futures: int
+    start_pieces: int
+    usual_pieces: int
+    firings: tuple[str, ...]
+    remarks: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PlanComparison:
     """What differs between two plans of one works."""
 

@@ -167,7 +167,7 @@ def change_words(row: FiringChange) -> str:
 
 
 def _at(kiln: str | None, moment: datetime | None) -> str:
-    return f"{kiln} {moment:%Y-%m-%d %H:%M}"
+    return f"{kiln} {moment:%Y-%m-%d %H:%M}" if moment is not None else "nowhere"
 
 
 def line_words(row: LineChange) -> str:

@@ -1,0 +1,81 @@
+"""From a works folder to a date that may be promised."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from kilnpack.errors import Finding, InputFaulty, SolverFault
+from kilnpack.model.plans import Plan
+from kilnpack.packing.pack_load import pack_load
+from kilnpack.planning.plan_audit import audit_plan
+from kilnpack.planning.promising import SURE_SHARE, Asking, asked_works, promised
+from kilnpack.search.executor import cores
+from kilnpack.words import nearest
+from kilnpack.workflow.planning import PROCESSES, check_load
+from kilnpack.works_folder import load_value, read_works
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from kilnpack.model.questions import Promise
+    from kilnpack.model.works import Works
+    from kilnpack.search.budget import Budget
+    from kilnpack.search.listener import Listener
+
+
+def promise_date(
+    folder: Path,
+    item: str,
+    quantity: int,
+    *,
+    plan_file: Path | None,
+    budget: Budget,
+    seed: int = 0,
+    sure_share: float = SURE_SHARE,
+    listener: Listener | None = None,
+) -> Promise:
+    """Return when so many pieces of a product (or sets) can be there beside the orders of a works.
+
+    Raises
+    ------
+    InputFaulty
+        The folder or the plan cannot be read, or the product is not known.
+    SolverFault
+        The plan that the date rests on breaks a rule.
+    """
+    works = read_works(folder)
+    before = load_value(plan_file, Plan) if plan_file is not None else None
+    faults = [*_faults(works, item, quantity)]
+    if before is not None and before.works != works.name:
+        faults.append(_fault("--plan", before.works, f"a plan of {works.name}"))
+    if faults:
+        raise InputFaulty(faults)
+    asking = Asking(item=item, quantity_pieces=quantity, before=before, sure_share=sure_share)
+    found, plan = promised(
+        works,
+        asking,
+        budget=budget,
+        seed=seed,
+        packer=pack_load,
+        checker=check_load,
+        listener=listener,
+        workers=min(PROCESSES, cores()),
+    )
+    findings = audit_plan(asked_works(works, asking, seed), plan, checker=check_load)
+    if findings:
+        raise SolverFault("\n".join(["the plan breaks a rule:", *(str(one) for one in findings)]))
+    return found
+
+
+def _faults(works: Works, item: str, quantity: int) -> list[Finding]:
+    codes = [row.code for row in works.products] + [row.code for row in works.sets]
+    faults = []
+    if item not in codes:
+        faults.append(_fault("--product", item, f"a product or set of the works{nearest(item, codes)}"))
+    if quantity < 1:
+        faults.append(_fault("--quantity", str(quantity), "at least 1"))
+    return faults
+
+
+def _fault(field: str, found: str, wanted: str) -> Finding:
+    return Finding(file="command", row=None, field=field, found=found, wanted=wanted)
