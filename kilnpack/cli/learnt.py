@@ -63,6 +63,6 @@ def _losses(rows: Iterable[PlaceLoss]) -> None:
 def _wear(rows: Iterable[FurnitureWear]) -> None:
     for number, row in enumerate(rows):
         if not number:
-            print("\nFurniture since the records began (mean firings of a piece):")
+            print("\nFurniture (mean firings of a piece; posts since the records began):")
         print(f"  {row.kind:10} {row.code:12} {row.mean_firings:6.1f} firings, {row.pieces} in use, "
               f"{row.condemned_pieces} condemned")  # fmt: skip

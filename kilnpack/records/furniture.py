@@ -48,7 +48,21 @@ def _put_type(session: Session, row: FurnitureRow | None, kind: str, position: i
         session.add(row)
     row.position, row.schema_version, row.value, row.count_pieces = position, VERSION, value, count
     if shelf:
-        _put_shelf_lots(row, piece.lots)
+        _put_shelf_lots(row, _since_counted(row, piece.lots))
+
+
+def _since_counted(row: FurnitureRow, lots: tuple[ShelfLot, ...]) -> tuple[ShelfLot, ...]:
+    """Return the lots with the firings that the records count on from.
+
+    A folder that says what it said before, or what the records gave out, leaves their count as it is; one that says
+    anything else counted itself, and the records begin again from there.
+    """
+    before = [_lot_value(row, lot).firings for lot in row.lots]
+    now = [_shelf_lot(row, lot).firings for lot in row.lots]
+    if [lot.firings for lot in lots] in (before, now):
+        return tuple(replace(lot, firings=firings) for lot, firings in zip(lots, before, strict=True))
+    row.piece_firings = 0
+    return lots
 
 
 def _put_shelf_lots(row: FurnitureRow, lots: tuple[ShelfLot, ...]) -> None:
@@ -94,9 +108,17 @@ def _piece(row: FurnitureRow) -> Any:
     return replace(piece, count_pieces=row.count_pieces)
 
 
+def _lot_value(row: FurnitureRow, lot: ShelfLotRow) -> ShelfLot:
+    return value_of(lot.value, ShelfLot, version=row.schema_version, where=f"shelf lot {lot.number} of {row.code}")
+
+
 def _shelf_lot(row: FurnitureRow, lot: ShelfLotRow) -> ShelfLot:
-    value = value_of(lot.value, ShelfLot, version=row.schema_version, where=f"shelf lot {lot.number} of {row.code}")
-    return replace(value, count_pieces=lot.count_pieces, condemned_pieces=lot.condemned_pieces)
+    """Return a lot of shelves, its firings counted on by those recorded since."""
+    value = _lot_value(row, lot)
+    since = round(row.piece_firings / max(1, sum(one.count_pieces for one in row.lots)))
+    return replace(
+        value, count_pieces=lot.count_pieces, condemned_pieces=lot.condemned_pieces, firings=value.firings + since
+    )
 
 
 def condemn(
@@ -174,7 +196,9 @@ def wear_rows(session: Session) -> Iterator[dict[str, Any]]:
         in_use = sum(lot.count_pieces - lot.condemned_pieces for lot in row.lots)
         pieces = in_use if row.count_pieces is None else row.count_pieces
         if row.piece_firings or gone:
-            mean = row.piece_firings / max(1, pieces + gone)
+            every = sum(lot.count_pieces for lot in row.lots) or pieces + gone
+            before = sum(lot.count_pieces * _lot_value(row, lot).firings for lot in row.lots)
+            mean = (before + row.piece_firings) / max(1, every)
             yield {
                 "kind": row.kind, "code": row.code, "pieces": pieces, "condemned_pieces": gone, "mean_firings": mean
             }  # fmt: skip

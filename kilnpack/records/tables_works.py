@@ -105,7 +105,7 @@ class FurnitureRow(Versioned, Base):
     """One type of furniture as a value, with what is counted beside it.
 
     `kind` is the field of the stock it belongs to, such as ``posts``. `count_pieces` is None for shelves, which are
-    counted by lot. `piece_firings` adds up how many of them stood in how many firings since the records began.
+    counted by lot. `piece_firings` adds up how many of them stood in how many firings since they were last counted.
     """
 
     __tablename__ = "furniture"

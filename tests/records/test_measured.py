@@ -12,7 +12,7 @@ from kilnpack.errors import InputFaulty
 from kilnpack.heat.contents import load_masses
 from kilnpack.model.measured import ConeReading, ConeState, CoolingReading, MeterReading
 from kilnpack.records.firings import firing_row, keep_firing, move_on
-from kilnpack.records.furniture import condemn, furniture_of, wear_rows
+from kilnpack.records.furniture import condemn, count_firing, furniture_of, wear_rows
 from kilnpack.records.measured import keep_cones, keep_cooling, keep_meter, lit_on, masses_kg, measured_of
 from kilnpack.records.people import add_person, change_person, people, person
 from kilnpack.records.states import RecordedState, Role
@@ -20,6 +20,7 @@ from kilnpack.records.works_values import get_works, put_works
 from tests.rules.small_audit import small_load, small_works
 
 if TYPE_CHECKING:
+    from kilnpack.model.furniture import Furniture
     from kilnpack.records.store import Records
 
 LIT = date(2030, 1, 8)
@@ -157,3 +158,31 @@ def test_people_have_names_of_their_own(records: Records) -> None:
             _write(records, lambda session, change=change: change_person(session, "Ida", **change))
     with pytest.raises(InputFaulty, match="wanted somebody who is known"):
         _write(records, lambda session: change_person(session, "Nobody", active=False))
+
+
+def test_firings_of_shelves_are_counted_on(lit: Records) -> None:
+    """Shelves count on from the folder's number; a folder that says nothing new does not set the count back."""
+    works = small_works()
+    stock = works.furniture
+    used = sum(tier.shelf == "S" for stack in small_load().stacks for tier in stack.tiers)
+    pieces = stock.shelves[0].lots[0].count_pieces
+    with lit.writing("eva") as session:
+        for _ in range(3 * pieces - 1):
+            count_firing(session, small_load())
+    expected = round(3 * pieces * used / pieces)  # the firing that is lit counts as well
+    with lit.reading() as session:
+        counted = furniture_of(session)
+        told = {row["code"]: row["mean_firings"] for row in wear_rows(session)}
+    assert counted.shelves[0].lots[0].firings == expected
+    assert told["S"] == pytest.approx(3 * used)
+    for furniture, then in ((stock, expected), (counted, expected), (with_firings(stock, 7), 7)):
+        with lit.writing("eva") as session:
+            put_works(session, replace(works, furniture=furniture), folder_wins=True)
+        with lit.reading() as session:
+            assert furniture_of(session).shelves[0].lots[0].firings == then
+
+
+def with_firings(stock: Furniture, firings: int) -> Furniture:
+    """Return a stock whose first shelves have seen so many firings."""
+    first, *others = stock.shelves
+    return replace(stock, shelves=(replace(first, lots=(replace(first.lots[0], firings=firings),)), *others))
