@@ -134,7 +134,11 @@ def _mean_kg(rows: list[dict[str, float]]) -> dict[str, float]:
 
 
 def changes(
-    works: Works, firings: Sequence[MeanFiring], calibrations: Mapping[str, Calibration] | None = None
+    works: Works,
+    firings: Sequence[MeanFiring],
+    calibrations: Mapping[str, Calibration] | None = None,
+    *,
+    least_share: float = LEAST_MONEY_SHARE,
 ) -> tuple[Change, ...]:
     """Return the changes that would save something, the greatest saving of money first.
 
@@ -144,6 +148,8 @@ def changes(
         See `mean_firings`.
     calibrations
         Factors by the code of the kiln.
+    least_share
+        Savings under this share of what all firings cost are left out.
     """
     factors = calibrations or {}
     all_money = fsum(one.money for one in firings)
@@ -151,7 +157,7 @@ def changes(
         change
         for one in firings
         for change in _of_firing(works, one, factors.get(one.kiln.code, UNCALIBRATED))
-        if change.money >= LEAST_MONEY_SHARE * all_money
+        if change.money >= least_share * all_money and change.money > 0.0
     ]
     return tuple(sorted(found, key=lambda change: -change.money))
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import itertools
 from collections import defaultdict
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from kilnpack.model.geometry import TurnedPart
@@ -228,9 +229,15 @@ def _gap_mm(settings: WorksSettings, stage: Stage) -> float:
 
 def section_m2(body: Body, gap_mm: float) -> float:
     """Return the area of a body's widest horizontal section grown by half the gap, m2."""
-    heights = sorted({z for part in body.parts for z in _heights(part)})
+    return _widest_m2(tuple(body.parts), gap_mm)
+
+
+@lru_cache(maxsize=4096)
+def _widest_m2(parts: tuple[Part, ...], gap_mm: float) -> float:
+    """Return the area of the widest section; remembered, as the same bodies stand in firing after firing."""
+    heights = sorted({z for part in parts for z in _heights(part)})
     middles = [(low + high) / 2.0 for low, high in itertools.pairwise(heights)]
-    areas = [_section(body.parts, z).buffer(gap_mm / 2.0).area for z in [*heights, *middles]]
+    areas = [_section(parts, z).buffer(gap_mm / 2.0).area for z in [*heights, *middles]]
     return float(max(areas)) / 1e6
 
 

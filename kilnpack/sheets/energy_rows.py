@@ -55,6 +55,7 @@ def owner_rows(  # noqa: PLR0913 - each is a part of the page that may be left o
     changes: Sequence[Change] = (),
     furniture: Sequence[FurnitureUse] = (),
     losses: Sequence[PlaceLoss] = (),
+    more_remarks: Sequence[str] = (),
 ) -> OwnerRows:
     """Return the rows of the owner's page.
 
@@ -102,7 +103,7 @@ def owner_rows(  # noqa: PLR0913 - each is a part of the page that may be left o
         losses=tuple(losses),
         range_share=report.range_share,
         readings=report.readings,
-        remarks=_all_remarks(works, report),
+        remarks=(*_all_remarks(works, report), *more_remarks),
     )
 
 

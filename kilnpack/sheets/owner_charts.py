@@ -69,7 +69,8 @@ def fill_chart(firings: Sequence[FiringCost], range_share: float, *, form: Form 
     upper.axhline(100.0, color=INK, linewidth=0.8, linestyle="--")
     upper.set_ylabel("ware, % of usual")
     lower.set_ylabel("kWh a kg of ware")
-    lower.set_ylim(bottom=0.0)
+    lower.set_yscale("log")
+    lower.yaxis.set_major_formatter("{x:g}")
     lower.set_xlabel("firing, in the order of the plan")
     if len(firings) <= MOST_NAMED:
         lower.set_xticks(range(len(firings)), [row.firing for row in firings], rotation=90, fontsize=7)

@@ -15,7 +15,7 @@ from kilnpack.sheets.owner import OwnerPaths, write_owner_page
 from kilnpack.sheets.owner_values import CostStep
 from kilnpack.workflow.energy import calibrations_in, energy_of
 from kilnpack.workflow.loading import made_folder
-from kilnpack.workflow.owner_questions import fill_curves, furniture_use, plan_handling, what_to_change
+from kilnpack.workflow.owner_questions import fill_curves, furniture_use, plan_handling, posts_words, what_to_change
 from kilnpack.workflow.planning import check_load
 from kilnpack.works_folder import load_value, read_works, save_value
 
@@ -77,6 +77,7 @@ def energy_of_plan(
         changes=what_to_change(works, plan, report, calibrations, posts_effort=posts_effort),
         furniture=furniture_use(works, plan),
         losses=losses,
+        more_remarks=posts_words(works, plan),
     )
     written = write_owner_page(rows, out_dir)
     saved = out_dir / "energy.json"

@@ -6,6 +6,7 @@ from collections import Counter, defaultdict
 from dataclasses import replace
 from datetime import timedelta
 from math import fsum
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from kilnpack.heat.calibration import UNCALIBRATED
@@ -15,8 +16,11 @@ from kilnpack.heat.fill_curve import FillCurve, fill_curve
 from kilnpack.heat.report import EnergyReport, Handling, energy_report
 from kilnpack.packing.pack_load import pack_load
 from kilnpack.planning.cycle import cooling_h, cycle_of, fire_h, handling_person_h, has_cars
+from kilnpack.records.address import records_url
+from kilnpack.records.learning import losses
+from kilnpack.records.store import open_records
 from kilnpack.search.budget import Budget
-from kilnpack.sheets.owner_values import FurnitureUse
+from kilnpack.sheets.owner_values import FurnitureUse, PlaceLoss
 from kilnpack.workflow.energy import lit_loads
 
 if TYPE_CHECKING:
@@ -60,6 +64,19 @@ def _handling(works: Works, firing: Firing) -> Handling:
         by_energy_money=(all_h - pieces_h) * settings.labour_money_per_h
         + shelves * settings.furniture_wear_money_per_shelf,
     )
+
+
+def posts_words(works: Works, plan: Plan) -> tuple[str, ...]:
+    """Return in words which kilns use up no height of posts, so that more posts would bring them nothing."""
+    idle = [
+        kiln.code
+        for kiln in works.kilns
+        if any(firing.kiln == kiln.code for firing in plan.firings)
+        and not any(_binding(works, firing) for firing in plan.firings if firing.kiln == kiln.code)
+    ]
+    if not idle:
+        return ()
+    return (f"More posts bring nothing to {', '.join(idle)}: no load of the plan uses up a height of posts",)
 
 
 def what_to_change(
@@ -111,7 +128,8 @@ def _more_posts(
     own = [one for one in plan.firings if (one.kiln, one.programme) == (dearest.kiln.code, dearest.programme.code)]
     firing = max(own, key=lambda one: one.load.pieces)
     plain = [_value(works, firing, effort, seed) for seed in POST_SEEDS]
-    for post in _binding(works, firing):
+    binding = _binding(works, firing)
+    for post in binding:
         more = replace(
             works,
             furniture=replace(
@@ -196,6 +214,40 @@ def fill_curves(works: Works, report: EnergyReport, calibrations: Mapping[str, C
             )
         )
     return tuple(found)
+
+
+def recorded_losses(folder: Path, address: str | None = None) -> tuple[PlaceLoss, ...]:
+    """Return what the records say was lost by place; nothing where the folder keeps none and no address is given.
+
+    Parameters
+    ----------
+    address
+        Of the records; None is the file inside the folder.
+
+    Raises
+    ------
+    RecordsUnusable
+        The records cannot be read.
+    """
+    url = records_url(folder, address)
+    if address is None and not Path(str(url.database)).exists():
+        return ()
+    records = open_records(url)
+    try:
+        with records.reading() as session:
+            rows = losses(session)
+    finally:
+        records.close()
+    summed: dict[tuple[str, str, int], list[int]] = defaultdict(lambda: [0, 0])
+    for row in rows:
+        if row.stack is not None and row.tier is not None:
+            at = summed[row.kiln, row.stack, row.tier]
+            at[0] += row.fired_pieces
+            at[1] += row.second_pieces + row.refire_pieces + row.scrap_pieces
+    return tuple(
+        PlaceLoss(kiln=kiln, stack=stack, tier=tier, fired_pieces=fired, lost_pieces=lost)
+        for (kiln, stack, tier), (fired, lost) in sorted(summed.items())
+    )
 
 
 def furniture_use(works: Works, plan: Plan) -> tuple[FurnitureUse, ...]:
