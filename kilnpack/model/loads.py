@@ -110,6 +110,31 @@ class LeftOut:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Reserved:
+    """A place kept free for late pieces: a form's axis at (x, y) in the shelf's frame, set after so many places."""
+
+    stack: str
+    tier: int
+    form: str
+    product: str
+    pieces: int
+    after_place: int
+    x_mm: float
+    y_mm: float
+    turn_deg: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Substitute:
+    """Ready ware that may stand in the place of a form: body for body, up to so many pieces of a lot."""
+
+    form: str
+    lot: str
+    form_instead: str
+    pieces: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Load:
     """All tiers for one firing."""
 
@@ -128,6 +153,12 @@ class Load:
     seed: int
     remarks: tuple[str, ...] = ()
     """Remarks of the packer, such as a load under the least ware mass."""
+    reserved: tuple[Reserved, ...] = ()
+    """Places kept free for late pieces."""
+    substitutes: tuple[Substitute, ...] = ()
+    """What may be set in the place of what is missing or broken."""
+    changed: tuple[tuple[str, int], ...] = ()
+    """Stack and number of the tiers packed again since the load it was made from was printed."""
 
     def form(self, code: str) -> BodyForm:
         """Return the form of that code; KeyError if there is none."""

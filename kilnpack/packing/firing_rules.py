@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from kilnpack.model.furniture import PostType, ShelfType, Stub
-    from kilnpack.model.kilns import Kiln, Peephole, StackPlace
+    from kilnpack.model.kilns import Kiln, OffsetReading, Peephole, StackPlace
     from kilnpack.model.loads import BodyForm, ConePack
     from kilnpack.model.orders import Lot
     from kilnpack.model.pieces import Product, RouteStep
@@ -41,6 +41,12 @@ class FiringRules:
     def offset_range_k(self, x_mm: float, y_mm: float, z_mm: float) -> heat.Span:
         """Return how much colder and hotter than the programme a place may be (Z1)."""
         return heat.offset_range_k(self.settings, self.kiln, self.stage, (x_mm, y_mm, z_mm))
+
+    @property
+    def readings(self) -> tuple[OffsetReading, ...]:
+        """The readings that tell the heat of places in this stage (Z1)."""
+        chart = heat.offset_map(self.kiln, self.stage)
+        return () if chart is None else chart.readings
 
     @cached_property
     def hottest_degc(self) -> float:

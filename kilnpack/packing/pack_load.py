@@ -2,31 +2,38 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from kilnpack.model.loads import ConePack, Load
+from kilnpack.model.loads import Load
 from kilnpack.packing.exclusions import compatible
 from kilnpack.packing.filler import Filler
 from kilnpack.packing.firing_rules import FiringRules
 from kilnpack.packing.improve import Tuning
+from kilnpack.packing.kept import KeptTiers, beside_kept, numbered
+from kilnpack.packing.late import LATE, emptied, late_lots
 from kilnpack.packing.left_out import left_out
+from kilnpack.packing.piece_worths import piece_worths
 from kilnpack.packing.read_back import Arranged, arranged, settle_orders
 from kilnpack.packing.ready_ware import able
+from kilnpack.packing.remarks import remarks
 from kilnpack.packing.sparing import Sparing, UntilAllIsIn
+from kilnpack.packing.state import LoadState
+from kilnpack.packing.steer import steered
 from kilnpack.packing.tidy import tidied
 from kilnpack.packing.together import pack_together, unpacked
+from kilnpack.packing.wishes import Wishes
 from kilnpack.packing.works_problem import WorksProblem, works_problem
 from kilnpack.search.listener import Silent
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
     from kilnpack.model.kilns import Kiln
-    from kilnpack.model.loads import LeftOut
+    from kilnpack.model.loads import ConePack, StackLoad
     from kilnpack.model.orders import Lot
     from kilnpack.model.programmes import Programme
     from kilnpack.model.works import Works
-    from kilnpack.packing.state import LoadState
     from kilnpack.search.budget import Budget
     from kilnpack.search.listener import Listener
 
@@ -41,6 +48,8 @@ def pack_load(  # noqa: PLR0913 - what a firing is, then how long to look and wh
     seed: int,
     listener: Listener | None = None,
     reserve_share: float = 0.0,
+    late: Mapping[str, int] | None = None,
+    kept: Load | None = None,
     workers: int = 1,
 ) -> Load:
     """Return the best load found for one firing, with a reason for every piece that did not go in.
@@ -55,6 +64,11 @@ def pack_load(  # noqa: PLR0913 - what a firing is, then how long to look and wh
         Hears of progress and may end the search early, as Ctrl-C does.
     reserve_share
         Share of every kind of shelf that stays free for late pieces.
+    late
+        Pieces of products that are not there yet, for which places are kept free.
+    kept
+        A load of this kiln whose tiers stand already. New tiers go over them; `works` holds the furniture and `lots`
+        the ware that is left.
 
     Notes
     -----
@@ -62,35 +76,72 @@ def pack_load(  # noqa: PLR0913 - what a firing is, then how long to look and wh
     priority of its order line x urgency (2 overdue, 1.5 due within 14 days, 1 later, 0.6 for stock) x kind of lot.
     """
     rules = FiringRules(works, kiln, programme)
-    fit, barred = able(rules, [lot for lot in lots if lot.pieces > 0])
-    together, out = compatible(rules, fit)
-    built = works_problem(rules, together, reserve_share=reserve_share)
-    state = _packed(built, rules, budget=budget, seed=seed, listener=listener, workers=workers)
-    found = arranged(works, state, built.ware, built.shelves)
-    packs = _cone_packs(rules, built, found)
-    ready = built.problem.ready_value
-    rows = [*barred, *out, *left_out(rules, built, state, found.placed)]
-    used = {standing.form for setting in found.settings for standing in setting.standings}
+    standing = KeptTiers(works, kept) if kept is not None else None
+    waiting = [*late_lots(works, programme, late or {}), *(lot for lot in lots if lot.pieces > 0)]
+    fit, barred = able(rules, waiting)
+    joining, kept_out = beside_kept(rules, fit, standing)
+    together, out = compatible(rules, joining)
+    built = works_problem(rules, together, reserve_share=reserve_share, kept=standing)
+    state = _packed(built, rules, standing, budget=budget, seed=seed, listener=listener, workers=workers)
+    state, reserved = emptied(state, built)
+    found = arranged(works, state, built, Wishes(rules, built).heat_k, standing.settings if standing else ())
+    rows = [*barred, *kept_out, *out, *left_out(rules, built, state, found.placed)]
+    load = _load(rules, built, found, standing, seed)
+    load = replace(
+        load,
+        left_out=tuple(row for row in rows if not row.lot.startswith(LATE)),
+        value_share=_value_share(rules, built, state, standing),
+        reserved=numbered(reserved, standing),
+    )
+    return replace(load, remarks=tuple(remarks(rules, load, late or {}, lots)))
+
+
+def _load(rules: FiringRules, built: WorksProblem, found: Arranged, standing: KeptTiers | None, seed: int) -> Load:
+    """Return the load of all tiers, new and kept, with its cone packs."""
+    kiln, programme = rules.kiln, rules.programme
+    stacks = tuple(stack for stack in found.stacks if stack.tiers)
+    stacks = standing.joined(stacks) if standing else stacks
+    used = {row.setting for stack in stacks for row in stack.tiers}
+    settings = tuple(setting for setting in found.settings if setting.code in used)
+    standing_forms = {body.form for setting in settings for body in setting.standings}
+    forms = {form.code: form for form in (*(standing.load.forms if standing else ()), *built.ware.forms)}
+    car = kiln.cars[0].code if kiln.cars else None
     return Load(
-        works=works.name,
+        works=rules.works.name,
         kiln=kiln.code,
         programme=programme.code,
         stage=programme.stage,
-        car=kiln.cars[0].code if kiln.cars else None,
-        forms=tuple({form.code: form for form in built.ware.forms if form.code in used}.values()),
-        settings=found.settings,
-        stacks=tuple(stack for stack in found.stacks if stack.tiers),
-        cone_packs=packs,
-        left_out=tuple(rows),
-        value_share=round(state.value / ready, 6) if ready > 0 else 0.0,
+        car=standing.load.car if standing else car,
+        forms=tuple(form for code, form in forms.items() if code in standing_forms),
+        settings=settings,
+        stacks=stacks,
+        cone_packs=_cone_packs(rules, stacks),
+        value_share=0.0,
         seed=seed,
-        remarks=tuple(_remarks(rules, built, state, packs, rows)),
     )
+
+
+def _value_share(rules: FiringRules, built: WorksProblem, state: LoadState, standing: KeptTiers | None) -> float:
+    """Return the value placed as a share of all that was ready; late pieces count on neither side."""
+    late = {number for number, group in enumerate(built.ware.groups) if group.late}
+    ready = built.problem.ready_value - sum(
+        max(ware.body.value / ware.pieces for ware in built.problem.wares if ware.group == number)
+        * built.problem.counts[number]
+        for number in late
+        if any(ware.group == number for ware in built.problem.wares)
+    )
+    stood = 0.0
+    if standing is not None:
+        lots = standing.lots()
+        worth = piece_worths(rules, [*lots, *(lot for group in built.ware.groups for lot in group.lots)])
+        stood = sum(worth.get(lot.code, 0.0) * lot.pieces for lot in lots)
+    return round((state.value + stood) / (ready + stood), 6) if ready + stood > 0 else 0.0
 
 
 def _packed(
     built: WorksProblem,
     rules: FiringRules,
+    standing: KeptTiers | None,
     *,
     budget: Budget,
     seed: int,
@@ -99,47 +150,25 @@ def _packed(
 ) -> LoadState:
     tuning = Tuning(turn_step_deg=rules.settings.turn_step_deg, bound_share=0.0)
     if not built.problem.wares or not built.problem.stacks:
-        from kilnpack.packing.state import LoadState
-
-        return LoadState(built.problem)
+        state = LoadState(built.problem)
+        return tidied(state, Filler(built.problem), built, rules, standing) if standing else state
     meter = budget.start()
     until = UntilAllIsIn(listener or Silent(), built.problem.ready_value)
     plan = pack_together(built.problem, budget=budget, seed=seed, workers=workers, tuning=tuning, listener=until)
     sparing = Sparing(problem=built.problem, meter=meter, listener=until, tuning=tuning, seed=seed, workers=workers)
     state = unpacked(built.problem, sparing.spared(plan))
-    state = tidied(state, Filler(built.problem), built, rules)
-    return settle_orders(state, built.ware, built.shelves, rules.settings.balance_share)
+    state = tidied(state, Filler(built.problem), built, rules, standing)
+    state = settle_orders(state, built.ware, built.shelves, rules.settings.balance_share)
+    return steered(state, built, rules, budget)
 
 
-def _cone_packs(rules: FiringRules, built: WorksProblem, found: Arranged) -> tuple[ConePack, ...]:
-    places = {place.code: (place, shelf) for place, shelf in zip(built.places, built.shelves, strict=True)}
+def _cone_packs(rules: FiringRules, stacks: Sequence[StackLoad]) -> tuple[ConePack, ...]:
+    places = {place.code: place for place in rules.kiln.places}
+    shelves = {shelf.code: shelf for shelf in rules.works.furniture.shelves}
     tiers = [
-        (places[stack.place][0], tier.number, tier.base_mm, places[stack.place][1])
-        for stack in found.stacks
+        (places[stack.place], tier.number, tier.base_mm, shelves[tier.shelf])
+        for stack in stacks
         for tier in stack.tiers
     ]
     packs = [rules.cone_pack(hole, tiers) for hole in rules.packs()]
     return tuple(pack for pack in packs if pack is not None)
-
-
-def _remarks(
-    rules: FiringRules,
-    built: WorksProblem,
-    state: LoadState,
-    packs: Sequence[ConePack],
-    rows: Sequence[LeftOut],
-) -> list[str]:
-    """Return what the loader should know: a near-empty kiln (Z7), packs without a shelf (C7)."""
-    said = []
-    ware_kg = sum(
-        built.ware.bodies[spot.ware].ware_kg for tiers in state.stacks for tier in tiers for spot in tier.filled.spots
-    )
-    if ware_kg < rules.kiln.least_ware_kg:
-        left = sum(row.pieces for row in rows)
-        said.append(
-            f"Z7: {ware_kg:.1f} kg of ware, at least {rules.kiln.least_ware_kg:.1f} kg wanted; "
-            f"{left} ready pieces are left out, fillers or dummies would even the fire"
-        )
-    standing = {pack.peephole for pack in packs}
-    said += [f"C7: no shelf under the cone pack of {hole.code}" for hole in rules.packs() if hole.code not in standing]
-    return said

@@ -2,23 +2,27 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from dataclasses import dataclass
+from itertools import count
 from typing import TYPE_CHECKING
 
 from kilnpack.model.loads import PlaceFill, Setting, StackLoad, Standing, Tier
+from kilnpack.packing.dealing import Slot, dealt, placed_pieces
 from kilnpack.packing.filler import EMPTY, Filled, Spot
 from kilnpack.packing.placing_order import Base, Piece, piece_at, placing_order
 from kilnpack.packing.state import OPEN, LoadState
 from kilnpack.shapes.outlines import region_polygon
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections import Counter
+    from collections.abc import Callable, Sequence
 
     from kilnpack.model.furniture import ShelfType
-    from kilnpack.model.orders import Lot
     from kilnpack.model.works import Works
     from kilnpack.packing.ready_ware import ReadyWare
+    from kilnpack.packing.works_problem import WorksProblem
+
+    HeatAt = Callable[[int, Spot, float], float]
 
 DECIMALS = 3
 
@@ -31,12 +35,13 @@ def settle_orders(state: LoadState, ware: ReadyWare, shelves: Sequence[ShelfType
         for at, tier in enumerate(tiers):
             key = (stack, tier.filled.spots)
             if key not in known:
-                known[key] = _ordered(tier.filled, ware, shelves[stack], balance_share)
+                known[key] = ordered(tier.filled, ware, shelves[stack], balance_share)
             settled.refill(stack, at, known[key])
     return settled
 
 
-def _ordered(filled: Filled, ware: ReadyWare, shelf: ShelfType, balance_share: float) -> Filled:
+def ordered(filled: Filled, ware: ReadyWare, shelf: ShelfType, balance_share: float) -> Filled:
+    """Return one shelf in placing order, without the bodies that cannot be set or would tip it."""
     if not filled.spots:
         return EMPTY
     pieces = [_piece(spot, ware) for spot in filled.spots]
@@ -80,17 +85,29 @@ class Arranged:
     """Pieces placed, by lot."""
 
 
-def arranged(works: Works, state: LoadState, ware: ReadyWare, shelves: Sequence[ShelfType]) -> Arranged:
-    """Return stacks and settings; every place is filled from the lots of its group."""
-    settings: dict[tuple[str, tuple[Standing, ...]], Setting] = {}
-    drawn = _Draw(works, state, ware)
+def arranged(
+    works: Works, state: LoadState, built: WorksProblem, heat_k: HeatAt, known: Sequence[Setting] = ()
+) -> Arranged:
+    """Return stacks and settings; every place is filled from the lots of its group.
+
+    Parameters
+    ----------
+    heat_k
+        Tells how much hotter than the programme a body on a stack's shelf stands.
+    known
+        Settings that are in use already and keep their codes.
+    """
+    ware, shelves = built.ware, built.shelves
+    settings = {(row.shelf, row.standings): row for row in known}
+    found = dealt(works, ware, _slots(state, ware, heat_k))
+    codes = (code for k in count(1) if (code := f"S{k}") not in {row.code for row in known})
     stacks = []
     for stack, tiers in enumerate(state.stacks):
         rows = []
         for at, (base_mm, tier) in enumerate(zip(state.bases_mm(stack), tiers, strict=False)):
             key = (shelves[stack].code, _standings(tier.filled.spots, ware))
             if key not in settings:
-                settings[key] = Setting(code=f"S{len(settings) + 1}", shelf=key[0], standings=key[1])
+                settings[key] = Setting(code=next(codes), shelf=key[0], standings=key[1])
             column = tier.column
             posts = () if column == OPEN else state.problem.columns[column].parts
             floor_mm = base_mm + shelves[stack].thickness_mm
@@ -104,7 +121,9 @@ def arranged(works: Works, state: LoadState, ware: ReadyWare, shelves: Sequence[
                     room_mm=round(top_mm - floor_mm if column == OPEN else state.problem.columns[column].height_mm, 4),
                     setting=settings[key].code,
                     fills=tuple(
-                        fill for place, spot in enumerate(tier.filled.spots) for fill in drawn.fills(place + 1, spot)
+                        PlaceFill(place=place + 1, lot=lot.code, pieces=pieces)
+                        for place in range(len(tier.filled.spots))
+                        for lot, pieces in found[stack, at, place]
                     ),
                     flat=any(ware.groups[ware.wares[spot.ware].group].flat for spot in tier.filled.spots),
                 )
@@ -116,7 +135,17 @@ def arranged(works: Works, state: LoadState, ware: ReadyWare, shelves: Sequence[
                 place=site.code, stub=None if stub is None else works.furniture.stubs[stub].code, tiers=tuple(rows)
             )
         )
-    return Arranged(stacks=tuple(stacks), settings=tuple(settings.values()), placed=drawn.placed)
+    return Arranged(stacks=tuple(stacks), settings=tuple(settings.values()), placed=placed_pieces(found))
+
+
+def _slots(state: LoadState, ware: ReadyWare, heat_k: HeatAt) -> list[Slot]:
+    return [
+        Slot((stack, at, place), item.group, item.pieces, heat_k(stack, spot, base_mm))
+        for stack, tiers in enumerate(state.stacks)
+        for at, (base_mm, tier) in enumerate(zip(state.bases_mm(stack), tiers, strict=False))
+        for place, spot in enumerate(tier.filled.spots)
+        for item in (ware.wares[spot.ware],)
+    ]
 
 
 def _standings(spots: Sequence[Spot], ware: ReadyWare) -> tuple[Standing, ...]:
@@ -130,57 +159,3 @@ def _standings(spots: Sequence[Spot], ware: ReadyWare) -> tuple[Standing, ...]:
         )
         for place, spot in enumerate(spots)
     )
-
-
-class _Draw:
-    """Draws pieces from the lots of a group: whole order lines first, the most pressing of them before others."""
-
-    def __init__(self, works: Works, state: LoadState, ware: ReadyWare) -> None:
-        self.ware = ware
-        self.placed: Counter[str] = Counter()
-        wanted: Counter[int] = Counter()
-        for tiers in state.stacks:
-            for tier in tiers:
-                for spot in tier.filled.spots:
-                    wanted[ware.wares[spot.ware].group] += ware.wares[spot.ware].pieces
-        self._left = {number: shared_out(works, group.lots, wanted[number]) for number, group in enumerate(ware.groups)}
-
-    def fills(self, place: int, spot: Spot) -> list[PlaceFill]:
-        """Return the fills of one place and take the pieces from their lots."""
-        item = self.ware.wares[spot.ware]
-        queue = self._left[item.group]
-        need = item.pieces
-        rows = []
-        while need:
-            lot, left = queue[0]
-            take = min(need, left)
-            rows.append(PlaceFill(place=place, lot=lot.code, pieces=take))
-            self.placed[lot.code] += take
-            need -= take
-            queue[0] = (lot, left - take)
-            if left == take:
-                queue.pop(0)
-        return rows
-
-
-def shared_out(works: Works, lots: Sequence[Lot], pieces: int) -> list[tuple[Lot, int]]:
-    """Return how many pieces each lot gives, lots in order of worth; lots that go in whole come before one split.
-
-    A line that may not be delivered in part gives way to one that may, where it would not be complete.
-    """
-    whole = {line.code for line in works.lines if not line.part_delivery}
-    rows: list[tuple[Lot, int]] = []
-    left = pieces
-    later: list[Lot] = []
-    for lot in lots:
-        if lot.pieces <= left:
-            rows.append((lot, lot.pieces))
-            left -= lot.pieces
-        else:
-            later.append(lot)
-    for lot in sorted(later, key=lambda one: one.order_line in whole):
-        take = min(left, lot.pieces)
-        if take:
-            rows.append((lot, take))
-            left -= take
-    return rows

@@ -16,6 +16,7 @@ import shapely
 from kilnpack.model.furniture import Setter
 from kilnpack.model.loads import LeftOut
 from kilnpack.packing.covers import cover_of, foot_reach_mm, outline_axes
+from kilnpack.packing.late import LATE_FACTOR, is_late
 from kilnpack.packing.problem import Ware
 from kilnpack.packing.worth import lot_factor, setting_volume_dm3
 from kilnpack.shapes.bodies import Body, stand
@@ -44,6 +45,8 @@ class Group:
     low_degc: float | None
     high_degc: float | None
     flat: bool
+    late: bool = False
+    """True for pieces that are not there yet: their places are kept free."""
 
     @property
     def pieces(self) -> int:
@@ -81,10 +84,10 @@ def able(rules: FiringRules, lots: Sequence[Lot]) -> tuple[list[Lot], list[LeftO
 
 def groups_of(works: Works, rules: FiringRules, lots: Sequence[Lot]) -> tuple[Group, ...]:
     """Return the groups of lots that may all stand in this firing."""
-    together: dict[tuple[tuple[BodyForm, ...], float | None, float | None, bool], list[Lot]] = defaultdict(list)
+    together: dict[tuple[tuple[BodyForm, ...], float | None, float | None, bool, bool], list[Lot]] = defaultdict(list)
     for lot in lots:
         low, high = rules.window(lot)
-        together[rules.forms(lot)[0], low, high, rules.wants_flat(lot)].append(lot)
+        together[rules.forms(lot)[0], low, high, rules.wants_flat(lot), is_late(lot)].append(lot)
     return tuple(
         Group(
             lots=tuple(sorted(own, key=lambda lot: (-lot_factor(works, lot), lot.order_line or "~", lot.code))),
@@ -92,8 +95,9 @@ def groups_of(works: Works, rules: FiringRules, lots: Sequence[Lot]) -> tuple[Gr
             low_degc=low,
             high_degc=high,
             flat=flat,
+            late=late,
         )
-        for (forms, low, high, flat), own in together.items()
+        for (forms, low, high, flat, late), own in together.items()
     )
 
 
@@ -154,7 +158,7 @@ def _piece_worth(works: Works, group: Group, body: Body, gap_mm: float, headroom
     radii = [max(r for _, r in p.profile) + gap_mm / 2 for p in cover_of(body.parts)]
     area_mm2 = float(shapely.union_all([o.buffer(r, quad_segs=8) for o, r in zip(outlines, radii, strict=True)]).area)
     factor = sum(lot_factor(works, lot) * lot.pieces for lot in group.lots) / max(1, group.pieces)
-    return setting_volume_dm3(area_mm2, body.top_mm, headroom_mm) * factor
+    return setting_volume_dm3(area_mm2, body.top_mm, headroom_mm) * factor * (LATE_FACTOR if group.late else 1.0)
 
 
 def _ware(

@@ -10,52 +10,70 @@ from kilnpack.packing.state import OPEN, LoadState, TierState
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from kilnpack.model.furniture import ShelfType
     from kilnpack.packing.filler import Filler
     from kilnpack.packing.firing_rules import FiringRules
-    from kilnpack.packing.ready_ware import ReadyWare
+    from kilnpack.packing.kept import KeptTiers
     from kilnpack.packing.works_problem import WorksProblem
 
 REFILLS = 60
 SAME_VALUE = 1e-9
 
 
-def tidied(state: LoadState, filler: Filler, built: WorksProblem, rules: FiringRules) -> LoadState:
-    """Return the load without empty tiers on top, with no more flatware than flat shelves hold, with all cone packs."""
+def tidied(
+    state: LoadState, filler: Filler, built: WorksProblem, rules: FiringRules, kept: KeptTiers | None = None
+) -> LoadState:
+    """Return the load without empty tiers on top, with no more flatware than flat shelves hold, with all cone packs.
+
+    Stacks whose lower tiers are kept get a shelf over the posts of their last one.
+    """
     tidy = state.copy()
     for stack in range(len(tidy.stacks)):
         _drop_empty_top(tidy, stack, filler)
-    _keep_flat(tidy, filler, built.ware, built.shelves, rules)
-    _bear_packs(tidy, filler, built, rules)
+    _keep_flat(tidy, filler, built, rules)
+    _bear_packs(tidy, filler, built, rules, kept)
     return tidy
 
 
-def _bear_packs(state: LoadState, filler: Filler, built: WorksProblem, rules: FiringRules) -> None:
+def _needs_a_shelf(
+    state: LoadState, built: WorksProblem, rules: FiringRules, stack: int, kept: KeptTiers | None
+) -> bool:
+    """Whether a stack without new ware needs a shelf: for a cone pack (C7), or over posts that stand already (F17)."""
+    place, shelf = built.places[stack], built.shelves[stack]
+    if kept is not None and kept.stack(place.code) is not None:
+        return state.room(stack, state.first_base_mm(stack), OPEN) is not None
+    lowest = (place, 1, state.first_base_mm(stack), shelf)
+    return any(rules.cone_pack(hole, [lowest]) is not None for hole in rules.packs())
+
+
+def _bear_packs(
+    state: LoadState, filler: Filler, built: WorksProblem, rules: FiringRules, kept: KeptTiers | None
+) -> None:
     """Lay a shelf in a stack without ware where a cone pack needs one to stand on (C7).
 
     Packs come before ware: where all shelves are in use, the least valuable tier on top of another stack gives its own.
     """
-    for stack, (place, shelf) in enumerate(zip(built.places, built.shelves, strict=True)):
-        lowest = (place, 1, state.first_base_mm(stack), shelf)
-        if state.stacks[stack] or all(rules.cone_pack(hole, [lowest]) is None for hole in rules.packs()):
+    for stack in range(len(state.stacks)):
+        if state.stacks[stack] or not _needs_a_shelf(state, built, rules, stack, kept):
             continue
         if not state.shelves[state.problem.stacks[stack].shelf]:
-            _give_up_a_shelf(state, state.problem.stacks[stack].shelf, filler)
+            bearing = [one for one in range(len(state.stacks)) if _needs_a_shelf(state, built, rules, one, kept)]
+            _give_up_a_shelf(state, state.problem.stacks[stack].shelf, filler, bearing)
         if state.shelves[state.problem.stacks[stack].shelf]:
             state.insert(stack, 0, TierState(OPEN))
 
 
-def _give_up_a_shelf(state: LoadState, shelf: int, filler: Filler) -> None:
-    """Take the least valuable top tier off a stack that has another one under it."""
+def _give_up_a_shelf(state: LoadState, shelf: int, filler: Filler, bearing: Sequence[int]) -> None:
+    """Take the least valuable top tier off a stack; the last tier only where no cone pack wants it."""
     tops = [
         (tiers[-1].filled.value, stack)
         for stack, tiers in enumerate(state.stacks)
-        if state.problem.stacks[stack].shelf == shelf and len(tiers) > 1
+        if state.problem.stacks[stack].shelf == shelf and len(tiers) > (stack in bearing)
     ]
     if tops:
         _, stack = min(tops)
         state.remove(stack, len(state.stacks[stack]) - 1)
-        _open_top(state, stack, filler)
+        if state.stacks[stack]:
+            _open_top(state, stack, filler)
 
 
 def _drop_empty_top(state: LoadState, stack: int, filler: Filler) -> None:
@@ -94,10 +112,9 @@ def _open_top(state: LoadState, stack: int, filler: Filler) -> None:
         state.refill(stack, last, filled)
 
 
-def _keep_flat(
-    state: LoadState, filler: Filler, ware: ReadyWare, shelves: Sequence[ShelfType], rules: FiringRules
-) -> None:
+def _keep_flat(state: LoadState, filler: Filler, built: WorksProblem, rules: FiringRules) -> None:
     """Where flatware stands on more tiers than there are flat shelves, fill the least worthwhile of them anew (F12)."""
+    ware, shelves = built.ware, built.shelves
     flat_mask = sum(1 << k for k, item in enumerate(ware.wares) if ware.groups[item.group].flat)
     for shelf in dict.fromkeys(shelves):
         flat = sum(lot.sound_pieces for lot in shelf.lots if lot.bow_mm <= rules.settings.flat_bow_mm)

@@ -6,9 +6,12 @@ import math
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
+from shapely.geometry import Point as ShapelyPoint
+from shapely.ops import nearest_points
+
 from kilnpack.packing.region_outline import outline_of, own_half, seen_from_shelf
 from kilnpack.rules.heat import window_met
-from kilnpack.shapes.outlines import point_in_kiln
+from kilnpack.shapes.outlines import in_kiln, point_in_kiln, region_polygon
 from kilnpack.shapes.room import DiscKeepOut, Limit, PostSquare, RectKeepOut, Room
 
 if TYPE_CHECKING:
@@ -112,9 +115,9 @@ class KilnSite:
             return (1 << len(self.ware.wares)) - 1
         floor_mm = low_mm + self.shelves[stack].thickness_mm
         heights = [floor_mm, floor_mm + HEAT_BAND_MM, floor_mm + height_mm, floor_mm + HEAT_BAND_MM + height_mm]
-        offsets = [
-            self.rules.offset_range_k(x, y, z) for x, y in self._points(stack) for z in (*heights, sum(heights) / 4)
-        ]
+        points = [(x, y, z) for x, y in self._points(stack) for z in (*heights, sum(heights) / 4)]
+        points += self._nearest_to_readings(stack, min(heights), max(heights))
+        offsets = [self.rules.offset_range_k(*point) for point in points]
         low_k, high_k = min(low for low, _ in offsets), max(high for _, high in offsets)
         peak = self.rules.peak_degc
         mask = 0
@@ -123,6 +126,15 @@ class KilnSite:
             fits = window_met((group.low_degc, group.high_degc), peak + low_k, peak + high_k)
             mask |= int(fits) << k
         return mask
+
+    def _nearest_to_readings(self, stack: int, low_mm: float, high_mm: float) -> list[tuple[float, float, float]]:
+        """Return the points over a shelf that lie nearest to the readings, where heat has its peaks."""
+        shelf = in_kiln(region_polygon(self.shelves[stack].outline), self.places[stack])
+        found = []
+        for row in self.rules.readings:
+            at, _ = nearest_points(shelf, ShapelyPoint(row.x_mm, row.y_mm))
+            found.append((float(at.x), float(at.y), min(max(row.z_mm, low_mm), high_mm)))
+        return found
 
     def _points(self, stack: int) -> list[Point]:
         x0, y0, x1, y1 = self.rules.bounds(self.shelves[stack])

@@ -16,6 +16,8 @@ if TYPE_CHECKING:
     from kilnpack.model.kilns import StackPlace
     from kilnpack.model.orders import Lot
     from kilnpack.packing.firing_rules import FiringRules
+    from kilnpack.packing.kept import KeptTiers
+    from kilnpack.rules.heat import Span
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -29,13 +31,16 @@ class WorksProblem:
     """The shelf of each stack."""
 
 
-def works_problem(rules: FiringRules, lots: Sequence[Lot], *, reserve_share: float) -> WorksProblem:
-    """Build the problem; `reserve_share` of every kind of shelf stays free for late pieces."""
+def works_problem(
+    rules: FiringRules, lots: Sequence[Lot], *, reserve_share: float, kept: KeptTiers | None = None
+) -> WorksProblem:
+    """Build the problem; `reserve_share` of every kind of shelf stays free for late pieces, `kept` tiers stand."""
     works = rules.works
     groups = groups_of(works, rules, lots)
-    gap_mm = rules.gap_mm([lot for group in groups for lot in group.lots])
+    standing = kept.lots() if kept else []
+    gap_mm = rules.gap_mm([*standing, *(lot for group in groups for lot in group.lots)])
     ware = ready_ware(works, groups, gap_mm=gap_mm, headroom_mm=rules.headroom_mm)
-    places, shelves, stacks, stock = _stacks(rules, reserve_share)
+    places, shelves, stacks, stock = _stacks(rules, reserve_share, kept)
     columns = rules.columns()
     index = {post.code: k for k, post in enumerate(works.furniture.posts)}
     site = KilnSite(rules, ware, places, shelves, gap_mm)
@@ -64,7 +69,7 @@ def works_problem(rules: FiringRules, lots: Sequence[Lot], *, reserve_share: flo
         site=site,
         headroom_mm=rules.headroom_mm,
         allowance_mm=rules.settings.tier_allowance_mm,
-        settings_most=rules.settings.settings_most,
+        settings_most=max(1, rules.settings.settings_most - (len(kept.settings) if kept else 0)),
     )
     return WorksProblem(problem=problem, ware=ware, places=places, shelves=shelves)
 
@@ -72,10 +77,9 @@ def works_problem(rules: FiringRules, lots: Sequence[Lot], *, reserve_share: flo
 Stacks = tuple[tuple["StackPlace", ...], tuple["ShelfType", ...], list[StackSite], tuple[Shelf, ...]]
 
 
-def _stacks(rules: FiringRules, reserve_share: float) -> Stacks:
+def _stacks(rules: FiringRules, reserve_share: float, kept: KeptTiers | None) -> Stacks:
     """Return the stacks that can be built, each with its stub, and the stock of their shelves."""
-    stubs = list(rules.works.furniture.stubs)
-    left = {stub.code: stub.count_pieces for stub in stubs}
+    stubs = _Stubs(rules)
     kinds: dict[str, int] = {}
     stock: list[Shelf] = []
     places, shelves, sites = [], [], []
@@ -85,14 +89,10 @@ def _stacks(rules: FiringRules, reserve_share: float) -> Stacks:
             continue
         points = len(shelf.posts_mm)
         barred = tuple(rules.barred_mm(place, shelf))
-        bottoms = tuple(
-            Bottom(stub=stubs.index(stub), base_mm=stub.height_mm)
-            for stub in rules.stubs(place, shelf)
-            if left[stub.code] >= points and not any(low < stub.height_mm < high for low, high in barred)
-        )[:1]
-        if not bottoms:
+        stood = kept.bottom(place, rules.roof_mm) if kept else None
+        bottom = stood or stubs.under(place, shelf, barred)
+        if bottom is None:
             continue
-        left[stubs[bottoms[0].stub or 0].code] -= points
         if shelf.code not in kinds:
             kinds[shelf.code] = len(stock)
             sound = int(shelf.sound_pieces * (1.0 - reserve_share))
@@ -105,9 +105,27 @@ def _stacks(rules: FiringRules, reserve_share: float) -> Stacks:
                 shelf=kinds[shelf.code],
                 top_mm=rules.roof_mm,
                 open_top=True,
-                bottoms=bottoms,
+                bottoms=(bottom,),
                 columns=(),
                 barred_mm=barred,
             )
         )
     return tuple(places), tuple(shelves), sites, tuple(stock)
+
+
+class _Stubs:
+    """Hands out the stubs under the stacks, the lowest that may stand there first."""
+
+    def __init__(self, rules: FiringRules) -> None:
+        self.rules = rules
+        self.stock = list(rules.works.furniture.stubs)
+        self.left = {stub.code: stub.count_pieces for stub in self.stock}
+
+    def under(self, place: StackPlace, shelf: ShelfType, barred: Sequence[Span]) -> Bottom | None:
+        """Take the stubs of one stack; None where there are none that may stand there."""
+        points = len(shelf.posts_mm)
+        for stub in self.rules.stubs(place, shelf):
+            if self.left[stub.code] >= points and not any(low < stub.height_mm < high for low, high in barred):
+                self.left[stub.code] -= points
+                return Bottom(stub=self.stock.index(stub), base_mm=stub.height_mm)
+        return None

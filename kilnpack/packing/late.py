@@ -1,0 +1,77 @@
+"""Room kept for late pieces: they are packed like any other, then their places are left empty and told."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from kilnpack.model.loads import Reserved
+from kilnpack.model.orders import Lot
+from kilnpack.packing.filler import Filled
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from kilnpack.model.programmes import Programme
+    from kilnpack.model.works import Works
+    from kilnpack.packing.state import LoadState
+    from kilnpack.packing.works_problem import WorksProblem
+
+LATE = "late "
+"""Begins the code of a lot that is not there yet."""
+LATE_FACTOR = 10.0
+"""Room for late pieces comes before ware that is ready: who asks for it wants it kept."""
+
+
+def late_lots(works: Works, programme: Programme, late: Mapping[str, int]) -> list[Lot]:
+    """Return lots that stand for late pieces, at the firing of this programme."""
+    return [
+        Lot(code=f"{LATE}{code}", product=code, step=late_step(works, programme, code) or 0, pieces=pieces)
+        for code, pieces in late.items()
+        if pieces > 0
+    ]
+
+
+def late_step(works: Works, programme: Programme, product: str) -> int | None:
+    """Return which firing of a product's route the programme is, None where it is none."""
+    steps = [row.programme for row in works.product(product).route]
+    return steps.index(programme.code) if programme.code in steps else None
+
+
+def is_late(lot: Lot) -> bool:
+    """Return whether a lot only stands for late pieces."""
+    return lot.code.startswith(LATE)
+
+
+def emptied(state: LoadState, built: WorksProblem) -> tuple[LoadState, list[Reserved]]:
+    """Return the load without the late pieces, and the places kept free for them."""
+    ware = built.ware
+    late = {number: group.lots[0].product for number, group in enumerate(ware.groups) if group.late}
+    free = state.copy()
+    kept: list[Reserved] = []
+    for stack, tiers in enumerate(state.stacks):
+        for at, tier in enumerate(tiers):
+            spots = [spot for spot in tier.filled.spots if ware.wares[spot.ware].group not in late]
+            if len(spots) == len(tier.filled.spots):
+                continue
+            before = 0
+            for spot in tier.filled.spots:
+                item = ware.wares[spot.ware]
+                if item.group not in late:
+                    before += 1
+                    continue
+                kept.append(
+                    Reserved(
+                        stack=built.places[stack].code,
+                        tier=at + 1,
+                        form=ware.forms[spot.ware].code,
+                        product=late[item.group],
+                        pieces=item.pieces,
+                        after_place=before,
+                        x_mm=round(spot.x_mm, 3),
+                        y_mm=round(spot.y_mm, 3),
+                        turn_deg=round(spot.turn_deg % 360.0, 3),
+                    )
+                )
+            value = sum(ware.wares[spot.ware].body.value for spot in spots)
+            free.refill(stack, at, Filled(value, tuple(spots)))
+    return free, kept
