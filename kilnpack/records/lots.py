@@ -42,7 +42,6 @@ def set_lot(
     row.position, row.product, row.step, row.pieces = position, lot.product, lot.step, lot.pieces
     row.order_line, row.kind, row.ready_at, row.glazed = lot.order_line, lot.kind.value, lot.ready_at, lot.glazed
     row.schema_version, row.value = VERSION, plain_of(lot)
-    session.flush()
     history(session, row, what, firing=firing)
     return row
 
@@ -53,7 +52,7 @@ def history(
     """Note that something happened to a lot; without a number all its pieces are meant."""
     session.add(
         LotHistoryRow(
-            lot=row.code,
+            of=row,
             at=session.info["at"],
             by=session.info["by"],
             what=what,

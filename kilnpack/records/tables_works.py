@@ -83,7 +83,7 @@ class LotRow(Versioned, Base):
     schema_version: Mapped[int]
     value: Mapped[Plain]
 
-    history: Mapped[list[LotHistoryRow]] = relationship(order_by="LotHistoryRow.id", viewonly=True)
+    history: Mapped[list[LotHistoryRow]] = relationship(order_by="LotHistoryRow.id", back_populates="of")
 
 
 class LotHistoryRow(Base):
@@ -99,6 +99,8 @@ class LotHistoryRow(Base):
     pieces: Mapped[int]
     firing: Mapped[str | None] = mapped_column(CODE)
     note: Mapped[str] = mapped_column(default="")
+
+    of: Mapped[LotRow] = relationship(back_populates="history")
 
 
 class FurnitureRow(Versioned, Base):
