@@ -150,6 +150,10 @@ class Load:
     left_out: tuple[LeftOut, ...] = ()
     value_share: float
     """Value placed as a share of all value that was ready."""
+    bound_share: float | None = None
+    """What no load can place more of than this, proved, as a share of all value that was ready; None: not proved."""
+    columns_share: float | None = None
+    """What the settings found would place if each could be set a fraction of a time; a sign of quality, no bound."""
     seed: int
     remarks: tuple[str, ...] = ()
     """Remarks of the packer, such as a load under the least ware mass."""

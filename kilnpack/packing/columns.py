@@ -141,7 +141,13 @@ def _grow(
             return
         out.linear_value, prices = found
         out.rounds += 1
-        progress = Progress(step="pricing settings", value=out.best.value, share=meter.share, elapsed_s=meter.elapsed_s)
+        progress = Progress(
+            step="pricing settings",
+            value=out.best.value,
+            share=meter.share,
+            elapsed_s=meter.elapsed_s,
+            linear_value=out.linear_value,
+        )
         if not listener.heard(progress):
             raise KeyboardInterrupt
         fresh = Pricing(out.pool, empty, filler, prices, care).settings(fills, meter, until)

@@ -258,7 +258,10 @@ def _tell(found: list[Worked], begun_s: float, best: Packed, meter: Meter, liste
             )
             if not listener.heard(progress):
                 return False
-    progress = Progress(step="improving the load", value=value, share=meter.share, elapsed_s=meter.elapsed_s)
+    linear = next((one.plan.linear_value for one in found if one.pool is not None), None)
+    progress = Progress(
+        step="improving the load", value=value, share=meter.share, elapsed_s=meter.elapsed_s, linear_value=linear
+    )
     return listener.heard(progress)
 
 

@@ -20,12 +20,15 @@ class Progress:
         Part of the budget that is spent, 0 to 1.
     elapsed_s
         Seconds since the search began.
+    linear_value
+        Worth of a programme in fractions over all that was found so far, where one was solved.
     """
 
     step: str
     value: float
     share: float
     elapsed_s: float
+    linear_value: float | None = None
 
 
 class Listener(Protocol):

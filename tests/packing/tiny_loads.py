@@ -85,14 +85,14 @@ def tiny_problem(seed: int, *, open_top: bool = False, settings_most: int | None
 
 def best_value(problem: LoadProblem) -> float:
     """Return the greatest value of a tiny problem by trying every stack of columns and every body on each shelf."""
-    plans = [_stack_plans(problem, stack) for stack in range(len(problem.stacks))]
+    plans = [stack_plans(problem, stack) for stack in range(len(problem.stacks))]
     return max((_worth(problem, plan) for plan in product(*plans)), default=0.0)
 
 
 Plan = tuple[tuple[int, float], ...]
 
 
-def _stack_plans(problem: LoadProblem, stack: int) -> list[Plan]:
+def stack_plans(problem: LoadProblem, stack: int) -> list[Plan]:
     """Return every stack as (column, base) from the bottom up; column -1 is an open top tier."""
     site = problem.stacks[stack]
     thick = problem.shelves[0].thickness_mm
