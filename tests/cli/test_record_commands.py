@@ -13,7 +13,6 @@ import pytest
 from kilnpack.cli.record_options import signed_in_name
 from kilnpack.model.loads import Load
 from kilnpack.search.budget import Budget
-from kilnpack.workflow.learnt import losses_by_place
 from kilnpack.workflow.loading import load_kiln
 from kilnpack.works_folder import load_value, read_works, save_value
 from tests.cli.test_works_folder_commands import ran
@@ -84,8 +83,6 @@ def test_a_firing_from_load_to_lesson(
     for words in ("1 inspected firing.", "Losses by product and stage", "crack", "Kiln R1", "1 meter reading",
                   "1 coolings", "P100", "1 condemned"):  # fmt: skip
         assert words in said
-    places = losses_by_place(folder)
-    assert sum(row.fired_pieces for row in places) == load.pieces
     out = str(tmp_path / "out")
     assert ran(monkeypatch, "record", "export", str(folder), out, "--now", "2026-12-02 08:00") == 0
     works = read_works(tmp_path / "out")
@@ -184,11 +181,6 @@ def test_readings_that_a_folder_would_refuse_are_refused(
         assert said in capsys.readouterr().err
     assert ran(monkeypatch, "learnt", str(folder)) == 0
     assert "meter" not in capsys.readouterr().out
-
-
-def test_a_works_without_records_has_no_losses() -> None:
-    """Guards the owner's page of a works that keeps no records."""
-    assert losses_by_place(STUDIO) == ()
 
 
 def test_a_machine_may_not_know_who_writes(monkeypatch: pytest.MonkeyPatch) -> None:
