@@ -7,10 +7,13 @@ import sys
 import typer
 
 from kilnpack.cli.audit import audit
+from kilnpack.cli.backlog import backlog
 from kilnpack.cli.calibrate import calibrate
 from kilnpack.cli.check import check
 from kilnpack.cli.compare import compare
 from kilnpack.cli.energy import energy
+from kilnpack.cli.fill import fill
+from kilnpack.cli.gain import gain
 from kilnpack.cli.learnt import learnt
 from kilnpack.cli.load import load
 from kilnpack.cli.new import new
@@ -39,6 +42,9 @@ for command in (
     plan,
     compare,
     promise,
+    backlog,
+    fill,
+    gain,
     energy,
     calibrate,
     programmes,

@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
 
+from kilnpack.model.loads import Load
+from kilnpack.model.orders import Lot
 from kilnpack.model.plans import LateReason, PlanGoals
 
 
@@ -50,6 +52,105 @@ class LineChange:
     late_days_after: int
     reason: LateReason
     why: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HeightClass:
+    """Pieces still to be fired in a programme that need at most so much room over their shelf.
+
+    `posts` are the codes of the posts that give that room, `room_mm` their height; None for ware taller than any.
+    `shelves` is how many shelves full the pieces are (shelf-equivalents), `ready_shelves` those that are ready now.
+    """
+
+    programme: str
+    shelf: str
+    posts: str | None
+    room_mm: float | None
+    pieces: int
+    ready_pieces: int
+    shelves: float
+    ready_shelves: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BacklogByHeight:
+    """The backlog of a works in shelf-equivalents."""
+
+    works: str
+    now: datetime
+    classes: tuple[HeightClass, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AddedWare:
+    """Pieces of a lot that a planned firing has room for; `from_firing` is the later firing they are planned for."""
+
+    lot: str
+    product: str
+    order_line: str | None
+    pieces: int
+    from_firing: str | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FilledFiring:
+    """A planned firing with more ware: what went in beside all it held, of how many pieces that were ready.
+
+    `load` is None where nothing more goes in. `cool_h` are hours of cooling in the kiln, before and with the ware.
+    """
+
+    firing: str
+    offered_pieces: int
+    added: tuple[AddedWare, ...]
+    ware_kg_before: float
+    ware_kg_after: float
+    cool_h_before: float
+    cool_h_after: float
+    load: Load | None
+    lots: tuple[Lot, ...]
+    """What the load is filled from."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Gain:
+    """What one more of a thing would bring: goals and energy of a plan made with equal effort."""
+
+    what: str
+    goals: PlanGoals
+    energy_kwh: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Gains:
+    """The works as it is (`now`), and with one more of each thing, the most useful first."""
+
+    works: str
+    now: Gain
+    rows: tuple[Gain, ...]
+    remarks: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TradePoint:
+    """One plan of the curve: what a kWh weighed against a late day, and what came of it."""
+
+    weight_days_per_mwh: float
+    weighted_late_days: float
+    open_lines: int
+    energy_kwh: float
+    firings: int
+    mean_finish_h: float
+    policy: str
+    best: bool
+    """Whether no other plan of the curve is at least as good in both and better in one."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TradeOff:
+    """Lateness against energy: a plan for each weight."""
+
+    works: str
+    points: tuple[TradePoint, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -148,7 +148,7 @@ def check_biscuit_to_glaze(works: Works, plan: Plan, clock: Clock) -> Iterator[F
     glazed: Counter[str] = Counter()
     for work in sorted(plan.hand_work, key=lambda row: clock.hour(row.start)):
         if work.kind is HandWorkKind.GLAZE:
-            code = _source(works, work.lot)
+            code = source_of(works, work.lot)
             glazed[code] += work.pieces
             there = sum(count for hour, count in come[code] if hour <= clock.hour(work.start) + SLACK_H)
             if glazed[code] > there:
@@ -157,13 +157,13 @@ def check_biscuit_to_glaze(works: Works, plan: Plan, clock: Clock) -> Iterator[F
 
 def check_lots(works: Works, plan: Plan, clock: Clock) -> Iterator[Finding]:
     """At every firing a lot has given no more pieces than had come by then, glazed and dry."""
-    come = _arrivals(works, plan, clock)
+    come = arrivals(works, plan, clock)
     gone: dict[str, list[tuple[float, int, Firing]]] = defaultdict(list)
     for firing in plan.firings:
         if firing.state is FiringState.STARTED:
             continue  # its ware stands in its kiln, and no lot lists it any more
         for part in firing.parts:
-            gone[_source(works, part.lot)].append((clock.hour(firing.load_start), part.pieces, firing))
+            gone[source_of(works, part.lot)].append((clock.hour(firing.load_start), part.pieces, firing))
     for code, rows in gone.items():
         taken = 0
         for start, pieces, firing in sorted(rows, key=lambda row: row[0]):
@@ -173,7 +173,8 @@ def check_lots(works: Works, plan: Plan, clock: Clock) -> Iterator[Finding]:
                 yield plan_finding(f"{firing.code} {code}", f"{taken} pieces taken", f"{there} that were ready")
 
 
-def _source(works: Works, code: str) -> str:
+def source_of(works: Works, code: str) -> str:
+    """Return the code of the lot of the works that a code of the plan is a part of, or the code itself."""
     lot = stock_lot(works, code)
     return code if lot is None else lot.code
 
@@ -188,7 +189,7 @@ def _cast_and_dry(works: Works, plan: Plan, clock: Clock) -> Iterator[tuple[str,
             yield work.lot, clock.hour(work.end) + _drying_h(works, work), work.pieces
 
 
-def _arrivals(works: Works, plan: Plan, clock: Clock) -> dict[str, list[tuple[float, int]]]:
+def arrivals(works: Works, plan: Plan, clock: Clock) -> dict[str, list[tuple[float, int]]]:
     """Return when the pieces of every lot are ready for loading: (hour, pieces) by code."""
     come: dict[str, list[tuple[float, int]]] = defaultdict(list)
     to_glaze: dict[str, float] = {}
@@ -216,5 +217,5 @@ def _glazed(works: Works, plan: Plan, clock: Clock, code: str, dry_h: float) -> 
     return [
         (clock.hour(work.end) + dry_h, work.pieces)
         for work in plan.hand_work
-        if work.kind is HandWorkKind.GLAZE and _source(works, work.lot) == code
+        if work.kind is HandWorkKind.GLAZE and source_of(works, work.lot) == code
     ]

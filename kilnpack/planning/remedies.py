@@ -39,9 +39,9 @@ class Relaxed:
 def relaxed(works: Works) -> Iterator[Relaxed]:
     """Give the works with more of one thing, one after the other."""
     for kiln in works.kilns:
-        twin = _twin(kiln)
+        second = twin(kiln)
         yield Relaxed(
-            reason=LateReason.KILN, words=f"a second {kiln.code}", works=replace(works, kilns=(*works.kilns, twin))
+            reason=LateReason.KILN, words=f"a second {kiln.code}", works=replace(works, kilns=(*works.kilns, second))
         )
     furniture = times_furniture(works.furniture, 2)
     yield Relaxed(reason=LateReason.FURNITURE, words="twice the furniture", works=replace(works, furniture=furniture))
@@ -54,7 +54,7 @@ def relaxed(works: Works) -> Iterator[Relaxed]:
     yield Relaxed(reason=LateReason.REST, words="no rests and no drying", works=_restless(works))
 
 
-def _twin(kiln: Kiln) -> Kiln:
+def twin(kiln: Kiln) -> Kiln:
     """Return a second kiln of a kind, with cars of its own."""
     cars = tuple(replace(car, code=f"{car.code} twin") for car in kiln.cars)
     return replace(kiln, code=f"{kiln.code} twin", name=f"{kiln.name} twin", cars=cars)
