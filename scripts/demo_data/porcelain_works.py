@@ -6,6 +6,7 @@ import random
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
+from demo_data.readings import write_readings
 from demo_data.tables import write_shapes, write_table
 from demo_data.ware import Ware, beaker, bowl, cup, lid, mug, oval, plate, pot, square, vase
 
@@ -244,16 +245,16 @@ def _furniture(folder: Path) -> None:
     write_table(folder, "shelves", [
         {"code": "C480", "name": "cordierite 480 x 400", "form": "rectangle", "w_mm": 480.0, "d_mm": 400.0,
          "posts_mm": "50 50 | 430 50 | 240 350", "thickness_mm": 16.0, "material": MATERIAL_B, "mass_kg": 6.3,
-         "top_degc": 1290.0, "strength_mpa": 9.8, "count_pieces": 40, "bow_mm": 0.4},
+         "top_degc": 1290.0, "strength_mpa": 9.8, "count_pieces": 40, "bow_mm": 0.4, "firings": 85},
         {"code": "C360", "name": "cordierite 360 x 560", "form": "rectangle", "w_mm": 360.0, "d_mm": 560.0,
          "posts_mm": "50 50 | 310 50 | 180 510", "thickness_mm": 16.0, "material": MATERIAL_B, "mass_kg": 6.6,
          "top_degc": 1290.0, "strength_mpa": 9.8, "count_pieces": 22, "bow_mm": 0.3},
         {"code": "N520", "name": "silicon carbide 520 x 440", "form": "rectangle", "w_mm": 520.0, "d_mm": 440.0,
          "posts_mm": "50 50 | 470 50 | 260 390", "thickness_mm": 9.0, "material": MATERIAL_G, "mass_kg": 5.7,
-         "top_degc": 1450.0, "cold_strength_mpa": 120.0, "count_pieces": 68, "bow_mm": 0.4},
+         "top_degc": 1450.0, "cold_strength_mpa": 120.0, "count_pieces": 68, "bow_mm": 0.4, "firings": 120},
     ])  # fmt: skip
     write_table(folder, "shelf_lots", [
-        {"shelf": "N520", "count_pieces": 10, "condemned_pieces": 2, "bow_mm": 1.6},
+        {"shelf": "N520", "count_pieces": 10, "condemned_pieces": 2, "bow_mm": 1.6, "firings": 260},
         {"shelf": "C480", "count_pieces": 6, "condemned_pieces": 1, "bow_mm": 1.4},
     ])  # fmt: skip
     posts: list[Row] = [
@@ -352,3 +353,4 @@ def write(folder: Path) -> None:
         )
         for x, y, z, offset in readings
     ])  # fmt: skip
+    write_readings(folder)
