@@ -10,6 +10,7 @@ from kilnpack.cli.record_firing import firing
 from kilnpack.cli.record_import import import_works
 from kilnpack.cli.record_init import init
 from kilnpack.cli.record_inspect import inspect
+from kilnpack.cli.record_list import list_firings
 from kilnpack.cli.record_measured import measured
 from kilnpack.cli.record_plan import plan
 
@@ -22,6 +23,7 @@ for name, command in (
     ("init", init),
     ("import", import_works),
     ("plan", plan),
+    ("list", list_firings),
     ("firing", firing),
     ("inspect", inspect),
     ("measured", measured),

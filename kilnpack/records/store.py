@@ -47,14 +47,17 @@ class Records:
 
     @contextmanager
     def reading(self) -> Iterator[Session]:
-        """Open a session that only reads; rows read in it may be used until it is closed.
+        """Open a session that only reads, all of it as of one moment; its rows may be used until it is closed.
 
         Raises
         ------
         RecordsUnusable
             The data base cannot be read.
         """
-        with plain_faults(self.url), Session(self.engine, autoflush=False) as session:
+        # A file's reader sees one moment by itself; a server must be asked to.
+        options = {} if is_file(self.url) else {"isolation_level": "REPEATABLE READ"}
+        engine = self.engine.execution_options(**options)
+        with plain_faults(self.url), Session(engine, autoflush=False) as session:
             yield session
             session.rollback()
 

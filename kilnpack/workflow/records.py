@@ -148,6 +148,32 @@ def take_load(desk: Desk, code: str, load_file: Path, kind: LoadKind) -> None:
         keep_firing(session, code, load, ready_works(works, tuple(lots.values())).lots)
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KeptFiring:
+    """A firing of the records in short: `begins` is when it was lit, else when its plan would light it."""
+
+    code: str
+    kiln: str
+    programme: str
+    begins: datetime | None
+    pieces: int
+    state: str
+    locked: bool
+
+
+def firings_kept(desk: Desk, *, every: bool = False) -> tuple[KeptFiring, ...]:
+    """Return the firings of the records that still go on, or every one, oldest first."""
+    over = () if every else (RecordedState.INSPECTED, RecordedState.GIVEN_UP)
+    with desk.open() as records, records.reading() as session:
+        return tuple(
+            KeptFiring(
+                code=row.code, kiln=row.kiln, programme=row.programme, begins=row.lit_at or row.plan_fire_start,
+                pieces=row.loads[-1].pieces, state=row.state, locked=row.locked,
+            )
+            for row in firing_rows(session, states=[state for state in RecordedState if state not in over])
+        )  # fmt: skip
+
+
 def step_firing(desk: Desk, code: str, state: RecordedState, *, at: datetime | None = None) -> None:
     """Note that a firing went on."""
     with desk.open() as records, records.writing(desk.by) as session:

@@ -107,6 +107,15 @@ def test_a_plan_is_kept_with_its_firings(
         save_value(tmp_path / f"{name}.json", made)
     assert ran(monkeypatch, "record", "plan", str(folder), str(tmp_path / "plan.json"), "--code", "may") == 0
     assert "may.F1" in capsys.readouterr().out
+    assert ran(monkeypatch, "record", "list", str(folder)) == 0
+    said = capsys.readouterr().out
+    assert f"{load.pieces} pieces  planned" in said
+    assert "2030-01-07 10:00" in said
+    assert ran(monkeypatch, "record", "firing", str(folder), "may.F1", "--state", "given up") == 0
+    capsys.readouterr()
+    for every, count in (((), 0), (("--all",), 1)):
+        assert ran(monkeypatch, "record", "list", str(folder), *every) == 0
+        assert f"{count} firing(s)." in capsys.readouterr().out
     assert ran(monkeypatch, "record", "plan", str(folder), str(tmp_path / "other.json")) == 2
     assert "found Test works, wanted Wrenlow Studio" in capsys.readouterr().err
 

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import os
+import shutil
 import signal
 import subprocess
 import sys
 from pathlib import Path
+from tempfile import mkdtemp
 from typing import TYPE_CHECKING
 
 import pytest
@@ -48,6 +50,22 @@ for _ in range(int(sys.argv[2])):
     with records.writing(sys.argv[3]) as session:
         row = session.scalars(select(LotRow).where(LotRow.code == "CUP0").with_for_update()).one()
         row.pieces += 1
+"""
+
+OPENER = """
+import os, sys
+import sqlite3, alembic.command, sqlalchemy.dialects.sqlite, kilnpack.records.tables
+from sqlalchemy import make_url
+from kilnpack.errors import RecordsUnusable
+from kilnpack.records.store import init_records, open_records
+if os.geteuid() == 0:
+    os.setuid(65534)
+for opened in (open_records, init_records):
+    try:
+        with opened(make_url(sys.argv[1])).writing("nobody") as session:
+            session.execute(sqlalchemy.text("DELETE FROM lots"))
+    except RecordsUnusable as told:
+        print(told)
 """
 
 MAKER = """
@@ -145,6 +163,24 @@ def test_a_read_only_file_is_told(kept: Records) -> None:
     with pytest.raises(RecordsUnusable, match="read-only; give the right to write"):
         write()
     records.close()
+
+
+def test_a_read_only_folder_is_told() -> None:
+    """Somebody who may not write in the folder (root gives that right up first) is told so, whatever they try."""
+    folder = Path(mkdtemp(prefix="kp-ro-", dir="/tmp"))
+    url = records_url(folder)
+    try:
+        init_records(url).close()
+        for path in (folder / "records" / "records.sqlite", folder / "records", folder):
+            path.chmod(0o555)
+        opener = started(OPENER, url)
+        said, faults = opener.communicate()
+        assert (opener.returncode, faults) == (0, "")
+        assert said.count("the file or its folder is read-only; give the right to write") == 2
+    finally:
+        for path in (folder, folder / "records"):
+            path.chmod(0o755)
+        shutil.rmtree(folder)
 
 
 def open_records_of(url: URL) -> Records:

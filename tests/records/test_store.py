@@ -101,6 +101,17 @@ def test_reading_changes_nothing(kept: Records) -> None:
         assert lot(session).pieces == 20
 
 
+def test_a_reader_sees_one_moment(kept: Records) -> None:
+    """What is written while somebody reads is seen by the next reader, not half-way by this one."""
+    with kept.reading() as session:
+        assert session.scalar(select(func.sum(LotRow.pieces))) == 20 * 21
+        with kept.writing("eva") as other:
+            lot(other).pieces = 1
+        assert session.scalar(select(func.sum(LotRow.pieces))) == 20 * 21
+    with kept.reading() as session:
+        assert session.scalar(select(func.sum(LotRow.pieces))) == 20 * 20 + 1
+
+
 def test_every_change_says_who_what_and_when(kept: Records) -> None:
     """The event beside a change names the columns with their values before and after; hashes are not repeated."""
     with kept.writing("eva") as session:
