@@ -22,11 +22,14 @@ from kilnpack.workflow.loading import made_folder, tightest_of
 from kilnpack.works_folder import load_value, read_works, save_value
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
     from pathlib import Path
 
+    from kilnpack.heat.calibration import Calibration
     from kilnpack.model.loads import Load
     from kilnpack.model.questions import PlanComparison
     from kilnpack.model.works import Works
+    from kilnpack.planning.settle import Asked
     from kilnpack.search.budget import Budget
     from kilnpack.search.listener import Listener
 
@@ -74,23 +77,16 @@ def plan_works(
     works = read_works(folder)
     calibrations, calibrated = calibrations_in(folder, works)
     asked = asked_of(works, wishes or Wishes())
-    plan = plan_firings(
+    plan = plan_asked(
         works,
+        asked,
         budget=budget,
         seed=seed,
-        packer=pack_load,
-        checker=check_load,
         listener=listener,
         workers=min(PROCESSES, cores()),
-        settled=settle(works, asked, checker=check_load),
+        calibrations=calibrations,
+        remarks=calibrated,
     )
-    findings = audit_plan(works, plan, checker=check_load)
-    if asked.before is not None:
-        findings += audit_stays(plan, asked.before)
-    if findings:
-        raise SolverFault("\n".join(["the plan breaks a rule:", *(str(one) for one in findings)]))
-    plan = with_energy(plan, energy_of(works, plan, calibrations))
-    plan = replace(plan, remarks=(*_said(plan, asked.before), *plan.remarks, *calibrated))
     made_folder(out_dir)
     tightest = {firing.code: tightest_of(audit(works_of(works, plan, firing), firing.load)) for firing in plan.firings}
     written = write_plan(works, plan, out_dir, tightest=tightest, workers=min(PROCESSES, cores()))
@@ -99,6 +95,52 @@ def plan_works(
     for firing in plan.firings:
         save_value(out_dir / "sheets" / f"{firing.code}.load.json", firing.load)
     return PlannedWorks(plan=plan, written=written, saved=saved)
+
+
+def plan_asked(
+    works: Works,
+    asked: Asked,
+    *,
+    budget: Budget,
+    seed: int = 0,
+    listener: Listener | None = None,
+    workers: int = 1,
+    calibrations: Mapping[str, Calibration] | None = None,
+    remarks: tuple[str, ...] = (),
+) -> Plan:
+    """Return an audited plan with the energy of its firings, and what stays and moved against the plan before.
+
+    Parameters
+    ----------
+    calibrations
+        Factors of the kilns' energy, by kiln.
+    remarks
+        What else the plan is to say.
+
+    Raises
+    ------
+    InputFaulty
+        A firing that must stay cannot.
+    SolverFault
+        The plan breaks a rule.
+    """
+    plan = plan_firings(
+        works,
+        budget=budget,
+        seed=seed,
+        packer=pack_load,
+        checker=check_load,
+        listener=listener,
+        workers=workers,
+        settled=settle(works, asked, checker=check_load),
+    )
+    findings = audit_plan(works, plan, checker=check_load)
+    if asked.before is not None:
+        findings += audit_stays(plan, asked.before)
+    if findings:
+        raise SolverFault("\n".join(["the plan breaks a rule:", *(str(one) for one in findings)]))
+    plan = with_energy(plan, energy_of(works, plan, calibrations))
+    return replace(plan, remarks=(*_said(plan, asked.before), *plan.remarks, *remarks))
 
 
 def _said(plan: Plan, before: Plan | None) -> tuple[str, ...]:
