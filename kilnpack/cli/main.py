@@ -24,6 +24,7 @@ from kilnpack.cli.promise import promise
 from kilnpack.cli.record import record
 from kilnpack.cli.schema import schema
 from kilnpack.cli.serve import person, serve
+from kilnpack.cli.tradeoff import tradeoff
 from kilnpack.errors import KilnpackError
 
 app = typer.Typer(
@@ -45,6 +46,7 @@ for command in (
     backlog,
     fill,
     gain,
+    tradeoff,
     energy,
     calibrate,
     programmes,

@@ -49,6 +49,21 @@ def wait_until_h(shop: Shop, state: KilnState, programme: Programme, lots: tuple
     return min(last_h, shop.next_event_h(state.kiln, at_h))
 
 
+def waits_to_fill_h(shop: Shop, state: KilnState, programme: Programme, lots: tuple[Lot, ...], at_h: float) -> float:
+    """Return when a kiln that waits to be filled is looked at again, whatever gets late by it.
+
+    Returns
+    -------
+    float
+        `at_h` where nothing will ever join the firing, or its ware has waited as long as ware may.
+    """
+    wares = [ware for lot in lots for ware in shop.pools[lot.code] if ware.ready_h <= at_h + TICK_H]
+    last_h = min((ware.ready_h for ware in wares), default=at_h) + LONGEST_WAIT_H
+    if at_h >= last_h or not any(True for _ in _joining(shop, programme, at_h)):
+        return at_h
+    return min(last_h, shop.next_event_h(state.kiln, at_h))
+
+
 def last_moment_h(shop: Shop, state: KilnState, programme: Programme, lots: tuple[Lot, ...], at_h: float) -> float:
     """Return the last moment at which a firing of these lots may begin with something in hand."""
     pieces = sum(lot.pieces for lot in lots)

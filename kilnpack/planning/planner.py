@@ -118,6 +118,25 @@ def plan_firings(  # noqa: PLR0913 - what is planned, with what, for how long, a
     return replace(best, remarks=settled.remarks + best.remarks)
 
 
+def plan_with(
+    works: Works,
+    policy: Policy,
+    *,
+    budget: Budget,
+    seed: int,
+    packer: Packer,
+    checker: Checker | None = None,
+    listener: Listener | None = None,
+) -> Plan:
+    """Lay out the firings with one policy and no other; parameters as for `plan_firings`."""
+    with remembered_interrupts() as interrupts:
+        area = AreaHeight(works)
+        planning = planning_of(works, budget, seed, listener or Silent(), area, interrupts, packer, checker)
+        planning.loads_expected = max(1, len(_estimated(planning, policy).shop.fired))
+        _packed(planning, policy, runs_after=0)
+    return planning.plans[0]
+
+
 def _keep_most(planning: Planning, policy: Policy, ways: Sequence[Given]) -> None:
     """Keep as much of the plan before as still holds and plan only the rest, in each of several ways."""
     for number, given in enumerate(ways):

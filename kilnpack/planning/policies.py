@@ -45,6 +45,7 @@ class PolicyKind(StrEnum):
 class Policy:
     """A way to choose, with its numbers: hours kept in hand before a due date, and the longest wait for more ware.
 
+    Below `least_fill_share` of a full kiln a firing waits for ware that is still to come, whatever gets late by it.
     `sooner_h` aims at finishing single lines by so many hours sooner (or, below 0, later) than they are due; what the
     plan is judged by stays the due day.
     """
@@ -53,6 +54,7 @@ class Policy:
     margin_h: float = 0.0
     longest_wait_h: float = NEVER_H
     horizon_h: float = 168.0
+    least_fill_share: float = 0.0
     sooner_h: tuple[tuple[str, float], ...] = ()
 
     @property
@@ -62,7 +64,8 @@ class Policy:
             return self.kind.value
         wait = "any wait" if self.longest_wait_h == NEVER_H else f"wait up to {self.longest_wait_h:g} h"
         moved = f", lines shifted: {len(self.sooner_h)}" if self.sooner_h else ""
-        return f"{self.kind.value}, {self.margin_h:g} h in hand, {wait}{moved}"
+        fill = f", at least {self.least_fill_share:.0%} full" if self.least_fill_share else ""
+        return f"{self.kind.value}, {self.margin_h:g} h in hand, {wait}{fill}{moved}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

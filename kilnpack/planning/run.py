@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Protocol
 from kilnpack.planning.clock import HORIZON_DAYS, NEVER_H, TICK_H
 from kilnpack.planning.firings import Packed
 from kilnpack.planning.given import NOTHING
-from kilnpack.planning.joining import lots_kg, wait_until_h
+from kilnpack.planning.joining import lots_kg, wait_until_h, waits_to_fill_h
 from kilnpack.planning.policies import Choice, Policy, PolicyKind, choose
 from kilnpack.planning.shop import Shop
 from kilnpack.planning.timing import clear_h, opens_h
@@ -124,7 +124,7 @@ def _turn(found: Run, state: KilnState, at_h: float, pack: PackLots, estimate: E
             state.next_h = max(at_h + 2 * TICK_H, until_h)
             return
         barred.add(choice.programme.code)
-        until_h = _waits_until_h(found, state, choice, at_h)
+        until_h = max(_waits_until_h(found, state, choice, at_h), _fills_until_h(found, state, choice, at_h, estimate))
         if until_h > at_h + TICK_H:
             again_h = min(again_h, until_h)
             continue
@@ -146,6 +146,20 @@ def _waits_until_h(found: Run, state: KilnState, choice: Choice, at_h: float) ->
     if lots_kg(found.shop, choice.programme, choice.ready) >= state.kiln.least_ware_kg:
         return at_h
     return wait_until_h(found.shop, state, choice.programme, choice.ready, at_h)
+
+
+def _fills_until_h(found: Run, state: KilnState, choice: Choice, at_h: float, estimate: Estimate) -> float:
+    """Return until when a firing under the fill that the policy asks for waits for ware still to come."""
+    least = found.policy.least_fill_share
+    if least <= 0.0:
+        return at_h
+    assert choice.programme is not None
+    rows = (
+        (lot.pieces, estimate.piece_share(state.kiln, choice.programme, lot.product, lot.step)) for lot in choice.ready
+    )
+    if sum(pieces * share for pieces, share in rows) >= least:
+        return at_h
+    return waits_to_fill_h(found.shop, state, choice.programme, choice.ready, at_h)
 
 
 def _clear(

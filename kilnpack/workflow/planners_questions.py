@@ -5,21 +5,23 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from kilnpack.errors import Finding, InputFaulty
+from kilnpack.errors import Finding, InputFaulty, SolverFault
 from kilnpack.model.plans import Plan
-from kilnpack.model.questions import Gain, Gains
+from kilnpack.model.questions import Gain, Gains, TradeOff
 from kilnpack.packing.pack_load import pack_load
 from kilnpack.planning.filling import filled
 from kilnpack.planning.height_classes import backlog_by_height
 from kilnpack.planning.more_of import BOX_POSTS, one_more
 from kilnpack.planning.plan_audit import audit_plan
-from kilnpack.planning.planner import plan_firings
+from kilnpack.planning.planner import POLICIES, plan_firings, plan_with
+from kilnpack.planning.trading import best_ways, mean_kwh, points_of
 from kilnpack.rules.checker import audit
 from kilnpack.search.executor import cores
 from kilnpack.sheets.from_plan import works_of_firing
 from kilnpack.sheets.loading import write_loading_sheet
+from kilnpack.sheets.trade_off import write_trade_off
 from kilnpack.words import listed, nearest
-from kilnpack.workflow.energy import calibrations_in, energy_of
+from kilnpack.workflow.energy import calibrations_in, energy_of, with_energy
 from kilnpack.workflow.loading import made_folder, tightest_of
 from kilnpack.workflow.planning import PROCESSES, check_load
 from kilnpack.works_folder import load_value, read_works, save_value
@@ -31,6 +33,7 @@ if TYPE_CHECKING:
     from kilnpack.heat.calibration import Calibration
     from kilnpack.model.questions import BacklogByHeight, FilledFiring
     from kilnpack.model.works import Works
+    from kilnpack.planning.policies import Policy
     from kilnpack.search.budget import Budget
     from kilnpack.search.listener import Listener
 
@@ -112,6 +115,49 @@ def gains_of(
     found = [_gain(row.works, row.what, budget, seed, calibrations, listener) for row in tried]
     found.sort(key=lambda row: (row.goals.order, row.energy_kwh, row.what))
     return Gains(works=works.name, now=now, rows=tuple(found), remarks=said)
+
+
+def trade_off_of(
+    folder: Path, out_dir: Path, *, budget: Budget, seed: int = 0, listener: Listener | None = None
+) -> tuple[TradeOff, tuple[Path, ...]]:
+    """Plan a works for several weights of energy against lateness, and write chart, table and `trade-off.json`.
+
+    The budget is that of each plan. Every plan is packed, checked and audited.
+
+    Raises
+    ------
+    InputFaulty
+        The folder has findings.
+    SheetNotWritten
+        A file cannot be written.
+    SolverFault
+        A plan breaks a rule; nothing was written.
+    """
+    works = read_works(folder)
+    calibrations, _ = calibrations_in(folder, works)
+    base = with_energy_of(works, _with(works, POLICIES[0], budget, seed, listener), calibrations)
+    chosen = best_ways(works, mean_kwh(base), seed=seed)
+    plans: dict[Policy, Plan] = {POLICIES[0]: base}
+    for policy in chosen.values():
+        if policy not in plans:
+            plans[policy] = with_energy_of(works, _with(works, policy, budget, seed, listener), calibrations)
+    faults = [str(one) for plan in plans.values() for one in audit_plan(works, plan, checker=check_load)]
+    if faults:
+        raise SolverFault("\n".join(["a plan breaks a rule:", *faults]))
+    found = TradeOff(works=works.name, points=points_of((weight, plans[chosen[weight]]) for weight in chosen))
+    made_folder(out_dir)
+    written = write_trade_off(found, out_dir)
+    save_value(out_dir / "trade-off.json", found)
+    return found, (*written, out_dir / "trade-off.json")
+
+
+def _with(works: Works, policy: Policy, budget: Budget, seed: int, listener: Listener | None) -> Plan:
+    return plan_with(works, policy, budget=budget, seed=seed, packer=pack_load, checker=check_load, listener=listener)
+
+
+def with_energy_of(works: Works, plan: Plan, calibrations: Mapping[str, Calibration]) -> Plan:
+    """Return a plan with the energy of every firing filled in."""
+    return with_energy(plan, energy_of(works, plan, calibrations))
 
 
 def _gain(
