@@ -33,6 +33,8 @@ PREHEATED_DEGC = 300.0
 LEAN_RATIO, TRIM_RATIO = 1.25, 1.15
 """Air ratios above the first are trimmed to the second where the gas oxidises."""
 FULL_SHARE = 0.97
+LEAST_RANGE_SHARE = 0.2
+"""A difference of two runs is never told closer than this: nobody metered the change (own proposal)."""
 LEAST_MONEY_SHARE = 0.002
 """Savings under this share of what all firings cost are not worth a line."""
 
@@ -166,13 +168,12 @@ def _of_firing(works: Works, one: MeanFiring, calibration: Calibration) -> Itera
     where = f"{one.kiln.code} {one.programme.code}"
     for name, how, saved in _questions(works, one):
         found = [saved(each) for each in _ends(one, calibration)]
-        share = calibration.range_share(one.kiln.energy.kind, one.programme.peak_degc)
+        share = max(LEAST_RANGE_SHARE, calibration.range_share(one.kiln.energy.kind, one.programme.peak_degc))
         yield _change(one, f"{name}: {where}", how, found, share)
     if one.wait_kwh > 0.0 and one.kiln.cars:
         how = f"all {one.count} firings run again, each lit when the car before is drawn: a warmer lining"
-        yield _change(
-            one, f"one more car: {where}", how, [one.wait_kwh], 2.0 * calibration.range_share(one.kiln.energy.kind)
-        )
+        share = 2.0 * max(LEAST_RANGE_SHARE, calibration.range_share(one.kiln.energy.kind))
+        yield _change(one, f"one more car: {where}", how, [one.wait_kwh], share)
     if one.hour_money > 0.0 and one.kiln.energy.night_price_money_per_kwh is not None:
         share = calibration.range_share(one.kiln.energy.kind, one.programme.peak_degc)
         yield Change(

@@ -161,7 +161,7 @@ class _Fired:
         return float(np.max(self.used_j / np.diff(self.curve.times_s))) / 1000.0
 
 
-@lru_cache(maxsize=256)
+@lru_cache(maxsize=1024)
 def _fire(
     kiln: Kiln, programme: Programme, contents: _Contents, start: LiningState | None, calibration: Calibration
 ) -> HeatBalance:

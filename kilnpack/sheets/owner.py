@@ -11,7 +11,7 @@ from kilnpack.sheets.files import file_name, write_bytes
 from kilnpack.sheets.html_tables import html_table
 from kilnpack.sheets.loading_pdf import plain, typeset
 from kilnpack.sheets.owner_charts import curve_chart, fill_chart, loss_map, split_chart
-from kilnpack.sheets.owner_tables import blocks, summary
+from kilnpack.sheets.owner_tables import WORDY, blocks, summary
 from kilnpack.sheets.tablet import packed
 
 if TYPE_CHECKING:
@@ -110,7 +110,7 @@ def _html(rows: OwnerRows, pictures: list[_Picture], maps: list[Drawing]) -> str
     first, *charts = (f'<figure role="img" aria-label="{escape(one.alt)}">{one.svg}</figure>' for one in pictures)
     tables = "".join(
         f"<h2>{escape(heading)}</h2>{f'<p>{escape(words)}</p>' if words else ''}"
-        f"{html_table(head, table, text_columns=columns)}"
+        f"{html_table(head, table, text_columns=columns, text_last=head[-1] in WORDY)}"
         for heading, words, head, table, columns in blocks(rows)
     )
     lost = "".join(

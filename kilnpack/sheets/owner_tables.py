@@ -29,6 +29,8 @@ FILL_HEADINGS = (
     "kiln", "programme", "kWh a kg, usual fill", "half empty", "one more kg", "two half loads cost more by",
 )  # fmt: skip
 FURNITURE_HEADINGS = ("shelf", "name", "sound", "firings seen", "tiers in this plan", "firings after it")
+WORDY = (DEAR_HEADINGS[-1], CHANGE_HEADINGS[-1])
+"""Last columns that hold words."""
 MOST_DEAR = 10
 MOST_CHANGES = 12
 
