@@ -36,6 +36,8 @@ class HourBar:
 
     kwh: float
     night_share: float
+    said: str = ""
+    """The energy in words, with no more digits than its range allows."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -179,7 +181,7 @@ def _bars(scale: _Scale, bars: Sequence[HourBar], top: float, end_h: float) -> l
         if day > 0.0:
             drawn.append(svg.rectangle(x, floor - night - day, wide, day, fill=DAY, stroke=svg.INK, stroke_width=0.3))
         if bar.kwh > 0.0 and wide > 5.0:
-            drawn.append(svg.centred(x + wide / 2.0, floor - night - day - 2.2, f"{bar.kwh:.0f}", em=2.6))
+            drawn.append(svg.centred(x + wide / 2.0, floor - night - day - 2.2, bar.said, em=2.6))
     return drawn
 
 

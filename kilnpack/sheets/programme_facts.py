@@ -135,7 +135,11 @@ def _bars(energy: Energy, balance: HeatBalance | None, lit_h: float) -> tuple[Ho
     factor = bill_factor(energy)
     tariff = energy.night_price_money_per_kwh is not None
     return tuple(
-        HourBar(kwh=kwh * factor, night_share=night_share(lit_h + k, lit_h + k + 1.0, energy) if tariff else 0.0)
+        HourBar(
+            kwh=kwh * factor,
+            night_share=night_share(lit_h + k, lit_h + k + 1.0, energy) if tariff else 0.0,
+            said=told(kwh * factor, balance.range_share),
+        )
         for k, kwh in enumerate(balance.hourly_kwh)
     )
 
