@@ -9,7 +9,8 @@ The error tree, with the exit code the command line gives each::
     |-- ChangedMeanwhile exit 2    another changed the same thing in the records; look again, then decide
     `-- SolverFault      exit 1    a solver gave back something that cannot be; ours to mend
 
-A search that ends without a plan is no error: it says how it `Ended` (the command line then gives exit 3).
+A search that ends without a plan is no error: it says how it `Ended` (the command line then gives exit 3). A plan that
+an interrupt cut short is written whole (exit 130).
 """
 
 from __future__ import annotations

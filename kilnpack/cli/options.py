@@ -75,11 +75,12 @@ class Told:
         """Show where the search stands, twice a second at most; the search goes on."""
         if sys.stderr.isatty() and progress.elapsed_s - self._last_s >= 0.5:
             self._last_s = progress.elapsed_s
-            line = f"{progress.share:4.0%}  {progress.step}  best {progress.value:,.1f}"
-            print(f"\r{line[:100]:100}", end="", file=sys.stderr, flush=True)
+            best = progress.said or f"{progress.value:,.1f}"
+            line = f"{progress.share:4.0%}  {progress.step}  best {best}"
+            print(f"\r{line[:140]:140}", end="", file=sys.stderr, flush=True)
         return True
 
     def done(self) -> None:
         """Clear the line."""
         if sys.stderr.isatty():
-            print(f"\r{'':100}\r", end="", file=sys.stderr, flush=True)
+            print(f"\r{'':140}\r", end="", file=sys.stderr, flush=True)

@@ -9,6 +9,9 @@ import typer
 
 from kilnpack.cli.options import Effort, Folder, Out, Seconds, Seed, Told, budget_of
 
+INTERRUPTED = 130
+"""Exit code of a shell's command that an interrupt ended; the plan was written all the same."""
+
 
 def plan(
     folder: Folder,
@@ -47,3 +50,6 @@ def plan(
     print(found.written.plan.page)
     if not made.firings:
         raise typer.Exit(3)
+    if made.cut_short:
+        print("Planning was interrupted; this is the best plan found by then.")
+        raise typer.Exit(INTERRUPTED)

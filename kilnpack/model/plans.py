@@ -195,7 +195,8 @@ class PlanGoals:
 class Plan:
     """The firings over the backlog, in order of their fire, with the outcome of every order line.
 
-    `downs` and `urgent` are what the planner was told beside the works folder.
+    `downs` and `urgent` are what the planner was told beside the works folder. `cut_short` says that the planning was
+    ended before its time, by an interrupt or by whoever listened; the plan is the best found by then.
     """
 
     works: str
@@ -210,6 +211,7 @@ class Plan:
     downs: tuple[Down, ...] = ()
     urgent: tuple[str, ...] = ()
     bounds: tuple[ProgrammeBound, ...] = ()
+    cut_short: bool = False
 
     def firing(self, code: str) -> Firing:
         """Return the firing of that code; KeyError if there is none."""

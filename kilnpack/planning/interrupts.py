@@ -37,6 +37,24 @@ class Interrupts:
 
 
 @contextmanager
+def held_back_interrupts() -> Iterator[None]:
+    """Hold interrupts back while a process is started: it begins with them held back too, and is not ended half made.
+
+    One that comes meanwhile is heard afterwards.
+    """
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
+
+
+def hear_interrupts() -> None:
+    """Hear interrupts in a process that was started with them held back."""
+    signal.pthread_sigmask(signal.SIG_UNBLOCK, {signal.SIGINT})
+
+
+@contextmanager
 def remembered_interrupts() -> Iterator[Interrupts]:
     """Remember interrupts of this process; only the main thread gets any."""
     found = Interrupts()

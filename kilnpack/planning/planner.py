@@ -16,7 +16,7 @@ from kilnpack.planning.clock import NEVER_H
 from kilnpack.planning.estimate import AreaHeight
 from kilnpack.planning.explaining import explained
 from kilnpack.planning.given import NOTHING, urgent_works
-from kilnpack.planning.interrupts import remembered_interrupts
+from kilnpack.planning.interrupts import hear_interrupts, held_back_interrupts, remembered_interrupts
 from kilnpack.planning.matching import firing_codes
 from kilnpack.planning.outcomes import cannot_beat, goals_of, outcomes_of
 from kilnpack.planning.packs import Checker, EstimatedPack, Packer
@@ -115,7 +115,7 @@ def plan_firings(  # noqa: PLR0913 - what is planned, with what, for how long, a
         elif not (planning.plans and planning.stopped):
             _try_all(planning, policies)
         best = explained(planning, min(planning.plans, key=lambda plan: plan.goals.order), POLICIES[0])
-    return replace(best, remarks=settled.remarks + best.remarks)
+    return replace(best, remarks=settled.remarks + best.remarks, cut_short=planning.stopped)
 
 
 def plan_with(
@@ -161,16 +161,17 @@ def _try_beside(planning: Planning, policies: Sequence[Policy]) -> None:
     pack = planning.pack
     with TemporaryDirectory() as folder, executor(2) as pool:
         word = Word(Path(folder) / "word")
-        aside = pool.submit(
-            _aside,
-            planning.works,
-            planning.meter.budget,
-            planning.seed,
-            pack.packer,
-            pack.checker,
-            word,
-            planning.given,
-        )
+        with held_back_interrupts():
+            aside = pool.submit(
+                _aside,
+                planning.works,
+                planning.meter.budget,
+                planning.seed,
+                pack.packer,
+                pack.checker,
+                word,
+                planning.given,
+            )
         _try_policies(planning, policies[0], policies, runs=planning.packed_policies)
         word.say(None if planning.stopped else min((plan.goals for plan in planning.plans), key=lambda one: one.order))
         first = aside.result()
@@ -188,6 +189,7 @@ def first_due_plan(
 ) -> Plan | None:
     """Pack first due first served in a process of its own; None once it hears of goals that it cannot beat."""
     with remembered_interrupts() as interrupts:
+        hear_interrupts()
         planning = planning_of(works, budget, seed, Silent(), AreaHeight(works), interrupts, packer, checker)
         planning.word, planning.given = word, given
         planning.loads_expected = max(1, len(_estimated(planning, FIRST_DUE).shop.fired))

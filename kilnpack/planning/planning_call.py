@@ -73,6 +73,17 @@ class Planning:
         left = (self.run_ends_s - self.meter.elapsed_s) / loads
         return Budget(seconds=max(LEAST_LOAD_S, min(MOST_LOAD_S, left)))
 
+    def best_said(self) -> str:
+        """Return the goals of the best plan so far in words."""
+        if not self.plans:
+            return "no plan yet"
+        best = min((plan.goals for plan in self.plans), key=lambda goals: goals.order)
+        moved = f", {best.moved_firings} moved" if self.given.before is not None else ""
+        return (
+            f"{best.open_lines} open, {best.weighted_late_days:g} late days, {best.firings} firings{moved}, "
+            f"mean finish {best.mean_finish_h:.0f} h"
+        )
+
     def hear(self, step: str, shop: Shop) -> bool:
         """Tell the listener; False once it wants to stop."""
         progress = Progress(
@@ -80,6 +91,7 @@ class Planning:
             value=float(len(shop.fired)),
             share=self.meter.share,
             elapsed_s=self.meter.elapsed_s,
+            said=self.best_said(),
         )
         self.stopped |= self.word is not None and self.word.was_said and self.word.goals() is None
         self.stopped |= self.interrupts.came or not self.listener.heard(progress)

@@ -20,6 +20,8 @@ class Progress:
         Part of the budget that is spent, 0 to 1.
     elapsed_s
         Seconds since the search began.
+    said
+        What the best so far reaches, in words, where a number does not tell.
     linear_value
         Worth of a programme in fractions over all that was found so far, where one was solved.
     """
@@ -28,6 +30,7 @@ class Progress:
     value: float
     share: float
     elapsed_s: float
+    said: str = ""
     linear_value: float | None = None
 
 
