@@ -45,12 +45,36 @@ def promise_date(
     """
     works = read_works(folder)
     before = load_value(plan_file, Plan) if plan_file is not None else None
-    faults = [*_faults(works, item, quantity)]
     if before is not None and before.works != works.name:
-        faults.append(_fault("--plan", before.works, f"a plan of {works.name}"))
+        wanted = f"a plan of {works.name}"
+        raise InputFaulty([*_faults(works, item, quantity), _fault("--plan", before.works, wanted)])
+    asking = Asking(item=item, quantity_pieces=quantity, before=before, sure_share=sure_share)
+    return promise_asked(
+        works, asking, budget=budget, seed=seed, listener=listener, workers=min(PROCESSES, cores())
+    )  # fmt: skip
+
+
+def promise_asked(
+    works: Works,
+    asking: Asking,
+    *,
+    budget: Budget,
+    seed: int = 0,
+    listener: Listener | None = None,
+    workers: int = 1,
+) -> Promise:
+    """Return when what is asked for can be there; the plan that the date rests on is audited.
+
+    Raises
+    ------
+    InputFaulty
+        The product is not known, or fewer than one piece is asked for.
+    SolverFault
+        The plan that the date rests on breaks a rule.
+    """
+    faults = _faults(works, asking.item, asking.quantity_pieces)
     if faults:
         raise InputFaulty(faults)
-    asking = Asking(item=item, quantity_pieces=quantity, before=before, sure_share=sure_share)
     found, plan = promised(
         works,
         asking,
@@ -59,7 +83,7 @@ def promise_date(
         packer=pack_load,
         checker=check_load,
         listener=listener,
-        workers=min(PROCESSES, cores()),
+        workers=workers,
     )
     findings = audit_plan(asked_works(works, asking, seed), plan, checker=check_load)
     if findings:
