@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from kilnpack.packing.shelf.tables import MARGIN_MM, UNBOUND
+from kilnpack.packing.shelf.walls import MARGIN_MM, UNBOUND
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

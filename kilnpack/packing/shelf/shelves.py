@@ -7,16 +7,15 @@ whole-number programme chooses among everything found. Prices replace the guess 
 
 from __future__ import annotations
 
-import time
 from concurrent.futures import FIRST_COMPLETED, Executor, Future, ThreadPoolExecutor, wait
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from kilnpack.packing.shelf.choice import Places, Pool, choose, greedy_choice, read_back, worth_now
 from kilnpack.packing.shelf.construct import bottom_left
-from kilnpack.packing.shelf.master import Counts, fewest, worth_of_kinds
-from kilnpack.packing.shelf.pack import HEAT_SHARE, as_setting, demand_of
+from kilnpack.packing.shelf.pack import HEAT_SHARE, demand_of
 from kilnpack.packing.shelf.tables import tables_for
 from kilnpack.packing.shelf.work import CHUNK, ShelfWork
 from kilnpack.search.executor import InPlace
@@ -26,14 +25,13 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
+    from kilnpack.packing.shelf.master import Counts
     from kilnpack.packing.shelf.setting import ShelfSetting
     from kilnpack.packing.shelf.tables import ShelfTables
     from kilnpack.packing.shelf.work import Demand
     from kilnpack.search.budget import Budget, Meter
     from kilnpack.shapes.primitives import ShelfBody
     from kilnpack.shapes.room import Room
-
-Places = tuple[tuple[int, float, float, float], ...]
 
 FIRST_EVALUATIONS = 3000
 """Search for a shelf of one kind alone, to begin the prices with."""
@@ -62,20 +60,6 @@ LAST_SHARE = 0.85
 
 CHOICE_SECONDS = 1.5
 """Most seconds for one whole-number choice on the way."""
-
-
-@dataclass(slots=True)
-class Pool:
-    """Settings known so far, by how many bodies of each kind they hold, and the best choice among them."""
-
-    places: dict[Counts, Places] = field(default_factory=dict)
-    chosen: list[Counts] = field(default_factory=list)
-    evaluations: int = 0
-
-    def add(self, found: dict[Counts, Places]) -> None:
-        """Take in settings."""
-        for counts, places in found.items():
-            self.places.setdefault(counts, places)
 
 
 def pack_shelves(
@@ -246,9 +230,9 @@ def _grow(
     choose_at = 0.15
     evaluations = _priced_evaluations(meter)
     while meter.share < LAST_SHARE or running:
-        bound, prices, times = _prices(pool, wanted)
+        bound, prices, times = worth_now(pool, wanted)
         if meter.share >= choose_at:
-            _choose(pool, wanted, prices, bound, min(CHOICE_SECONDS, _left(meter)))
+            choose(pool, wanted, prices, bound, min(CHOICE_SECONDS, _left(meter)))
             choose_at = meter.share + 0.12
         while len(running) < workers and meter.share < LAST_SHARE:
             start = _start(pool, times, rng)
@@ -260,8 +244,8 @@ def _grow(
             pool.add(found)
             pool.evaluations += spent
             meter.spend(spent)
-    bound, prices, _ = _prices(pool, wanted)
-    _choose(pool, wanted, prices, bound, _left(meter))
+    bound, prices, _ = worth_now(pool, wanted)
+    choose(pool, wanted, prices, bound, _left(meter))
 
 
 def _left(meter: Meter) -> float:
@@ -276,54 +260,3 @@ def _start(pool: Pool, times: Sequence[float], rng: np.random.Generator) -> Plac
     if not used or rng.random() < 0.5:
         return ()
     return pool.places[used[int(rng.integers(len(used)))]]
-
-
-def _prices(pool: Pool, wanted: Counts) -> tuple[float, NDArray[np.float64], list[float]]:
-    bound, prices, times = worth_of_kinds(list(pool.places), wanted)
-    return bound, np.maximum(prices, 1e-4 / max(1, sum(wanted))), times
-
-
-def _choose(pool: Pool, wanted: Counts, prices: NDArray[np.float64], bound: float, seconds: float) -> None:
-    """Choose whole numbers of settings, if that can save a shelf."""
-    rough = greedy_choice(pool, wanted, prices)
-    if len(rough) < len(pool.chosen):
-        pool.chosen = rough
-    if np.ceil(bound - 1e-6) >= len(pool.chosen):
-        return
-    begun = time.monotonic()
-    held = list(pool.places)
-    index = {counts: j for j, counts in enumerate(held)}
-    hint = [0] * len(held)
-    for counts in pool.chosen:
-        hint[index[counts]] += 1
-    times = fewest(held, wanted, seconds=max(0.02, seconds - (time.monotonic() - begun)), hint=hint)
-    if times is not None and sum(times) < len(pool.chosen):
-        pool.chosen = [counts for counts, n in zip(held, times, strict=True) for _ in range(n)]
-
-
-def greedy_choice(pool: Pool, wanted: Counts, prices: NDArray[np.float64]) -> list[Counts]:
-    """Return settings taken one after another, each worth most at the prices for what is still to be placed."""
-    held = np.array(list(pool.places))
-    rest = np.array(wanted)
-    chosen = []
-    while rest.any():
-        worth = (np.minimum(held, rest) * prices).sum(axis=1)
-        best = int(worth.argmax())
-        chosen.append(tuple(int(n) for n in held[best]))
-        rest = np.maximum(rest - held[best], 0)
-    return chosen
-
-
-def read_back(pool: Pool, tables: ShelfTables, demand: Demand, wanted: Counts) -> tuple[ShelfSetting, ...]:
-    """Return the chosen settings, less bodies that are more than enough, fullest first."""
-    rest = list(wanted)
-    settings = []
-    for counts in sorted(pool.chosen, key=lambda c: -float(np.dot(tables.area, c))):
-        kept = []
-        for place in pool.places[counts]:
-            if rest[place[0]] > 0:
-                rest[place[0]] -= 1
-                kept.append(place)
-        if kept:
-            settings.append(as_setting(tables, demand, kept, evaluations=pool.evaluations))
-    return tuple(settings)

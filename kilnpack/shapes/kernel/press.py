@@ -18,7 +18,16 @@ import numpy as np
 from kilnpack.shapes.kernel.compiled import borrowed, kernel
 from kilnpack.shapes.kernel.descent import relax
 from kilnpack.shapes.kernel.overlap import settle, spot_energy, spot_overlap
-from kilnpack.shapes.kernel.search import draw, tiny_shelf, worth
+from kilnpack.shapes.kernel.search import (
+    draw,
+    note,
+    raise_best,
+    swap_bodies,
+    take_back,
+    tiny_shelf,
+    whole_worth,
+    worth,
+)
 
 ANY = 1e100
 """More overlap than there can be."""
@@ -114,17 +123,13 @@ def press(  # type: ignore[no-untyped-def]
         n = tally[1]
         best_worth = scratch[last - 1, 0, 1]
         energy = scratch[last - 1, 1, 0]
-        now_worth = 0.0
+        now_worth = whole_worth(used, value, must, must_value)
         load = 0.0
         for t in range(kinds_count):
-            now_worth += value[t] * used[t] + must_value * min(used[t], must[t])
             load += mass[t] * used[t]
         forced = now_worth <= best_worth + 1e-9 or now_worth > best_worth + width
+        note(n, kinds, pose, best_kinds, keep)
         for i in range(n):
-            keep[i, 0] = pose[i, 0]
-            keep[i, 1] = pose[i, 1]
-            keep[i, 2] = pose[i, 2]
-            best_kinds[1, i] = kinds[i]
             settle(i, kinds, pose, prims, spans, world)
         now = n
         moved = False
@@ -139,12 +144,7 @@ def press(  # type: ignore[no-untyped-def]
                 for o in range(out):
                     who = int(draw(tally) * (n - o))
                     kind = kinds[who]
-                    kinds[who] = kinds[n - 1 - o]
-                    kinds[n - 1 - o] = kind
-                    for c in range(3):
-                        swap = pose[who, c]
-                        pose[who, c] = pose[n - 1 - o, c]
-                        pose[n - 1 - o, c] = swap
+                    swap_bodies(who, n - 1 - o, kinds, pose)
                     used[kind] -= 1
                     gain -= worth(kind, used[kind], value, must, must_value)
                     after -= mass[kind]
@@ -226,10 +226,7 @@ def press(  # type: ignore[no-untyped-def]
             )  # fmt: skip
             moved = True
         if not moved:
-            for i in range(n):
-                kinds[i] = best_kinds[1, i]
-                for c in range(3):
-                    pose[i, c] = keep[i, c]
+            take_back(n, kinds, pose, best_kinds, keep, used)
             if forced:
                 return
             continue
@@ -243,25 +240,10 @@ def press(  # type: ignore[no-untyped-def]
             tally[4] += 1
             scratch[last - 1, 1, 0] = lack
             if lack <= enough:
-                now_worth = 0.0
-                for t in range(kinds_count):
-                    now_worth += value[t] * used[t] + must_value * min(used[t], must[t])
-                if now_worth > best_worth + 1e-9:
-                    scratch[last - 1, 0, 1] = now_worth
-                    tally[2] = now
-                    tally[6] = 0
-                    for i in range(now):
-                        best_kinds[0, i] = kinds[i]
-                        for c in range(3):
-                            best_pose[i, c] = pose[i, c]
+                total = whole_worth(used, value, must, must_value)
+                raise_best(now, total, scratch, kinds, pose, best_kinds, best_pose, tally)
         else:
-            for t in range(kinds_count):
-                used[t] = 0
-            for i in range(n):
-                kinds[i] = best_kinds[1, i]
-                used[kinds[i]] += 1
-                for c in range(3):
-                    pose[i, c] = keep[i, c]
+            take_back(n, kinds, pose, best_kinds, keep, used)
         tally[6] += 1
 
 

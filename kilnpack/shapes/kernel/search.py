@@ -42,6 +42,61 @@ def worth(kind, already, value, must, must_value):  # type: ignore[no-untyped-de
     return value[kind] + (must_value if already < must[kind] else 0.0)
 
 
+@small
+def whole_worth(used, value, must, must_value):  # type: ignore[no-untyped-def]
+    """Return what all bodies in hand are worth."""
+    total = 0.0
+    for t in range(used.shape[0]):
+        total += value[t] * used[t] + must_value * min(used[t], must[t])
+    return total
+
+
+@small
+def raise_best(n, total, scratch, kinds, pose, best_kinds, best_pose, tally):  # type: ignore[no-untyped-def]
+    """Keep the n bodies in hand, worth `total`, if they are the best so far."""
+    if total > scratch[-2, 0, 1] + 1e-9:
+        scratch[-2, 0, 1] = total
+        tally[2] = n
+        tally[6] = 0
+        for i in range(n):
+            best_kinds[0, i] = kinds[i]
+            for c in range(3):
+                best_pose[i, c] = pose[i, c]
+
+
+@small
+def note(n, kinds, pose, best_kinds, keep):  # type: ignore[no-untyped-def]
+    """Note the n bodies in hand before a move."""
+    for i in range(n):
+        best_kinds[1, i] = kinds[i]
+        for c in range(3):
+            keep[i, c] = pose[i, c]
+
+
+@small
+def take_back(n, kinds, pose, best_kinds, keep, used):  # type: ignore[no-untyped-def]
+    """Bring back the n bodies noted before a move."""
+    for t in range(used.shape[0]):
+        used[t] = 0
+    for i in range(n):
+        kinds[i] = best_kinds[1, i]
+        used[kinds[i]] += 1
+        for c in range(3):
+            pose[i, c] = keep[i, c]
+
+
+@small
+def swap_bodies(one, other, kinds, pose):  # type: ignore[no-untyped-def]
+    """Let two bodies change their places in the row."""
+    kind = kinds[one]
+    kinds[one] = kinds[other]
+    kinds[other] = kind
+    for c in range(3):
+        held = pose[one, c]
+        pose[one, c] = pose[other, c]
+        pose[other, c] = held
+
+
 @kernel
 def search(  # type: ignore[no-untyped-def]
     budget, heat, tight, spots, patience, enough, far, frame, load_limit, must_value, count, must, value, mass, area,
@@ -86,11 +141,7 @@ def search(  # type: ignore[no-untyped-def]
         n = tally[1]
         tally[3] += 1
         tally[0] += 1
-        for i in range(n):
-            keep[i, 0] = pose[i, 0]
-            keep[i, 1] = pose[i, 1]
-            keep[i, 2] = pose[i, 2]
-            best_kinds[1, i] = kinds[i]
+        note(n, kinds, pose, best_kinds, keep)
         # how much may be lost
         lost = heat * math.log(draw(tally) + 1e-12)
         out = min(n, int(draw(tally) * 4.0))
@@ -119,13 +170,8 @@ def search(  # type: ignore[no-untyped-def]
                         least = d2
                         near = i
                 rest -= 1
-                kind = kinds[near]
-                for c in range(3):
-                    swap = pose[near, c]
-                    pose[near, c] = pose[rest, c]
-                    pose[rest, c] = swap
-                kinds[near] = kinds[rest]
-                kinds[rest] = kind
+                swap_bodies(near, rest, kinds, pose)
+                kind = kinds[rest]
                 used[kind] -= 1
                 load -= mass[kind]
                 gain -= worth(kind, used[kind], value, must, must_value)
@@ -220,29 +266,14 @@ def search(  # type: ignore[no-untyped-def]
                 used[best_kinds[2, a]] += 1
             tally[1] = rest + into
             tally[4] += 1
-            now_worth = 0.0
-            for t in range(kinds_count):
-                now_worth += value[t] * used[t] + must_value * min(used[t], must[t])
             filled = 0.0
             for t in range(kinds_count):
                 filled += area[t] * used[t]
             scratch[last - 1, 0, 2] = max(scratch[last - 1, 0, 2], filled)
-            if now_worth > scratch[last - 1, 0, 1] + 1e-9:
-                scratch[last - 1, 0, 1] = now_worth
-                tally[2] = tally[1]
-                tally[6] = 0
-                for i in range(tally[1]):
-                    best_kinds[0, i] = kinds[i]
-                    for c in range(3):
-                        best_pose[i, c] = pose[i, c]
+            total = whole_worth(used, value, must, must_value)
+            raise_best(tally[1], total, scratch, kinds, pose, best_kinds, best_pose, tally)
         else:
-            for t in range(kinds_count):
-                used[t] = 0
-            for i in range(n):
-                kinds[i] = best_kinds[1, i]
-                used[kinds[i]] += 1
-                for c in range(3):
-                    pose[i, c] = keep[i, c]
+            take_back(n, kinds, pose, best_kinds, keep, used)
         tally[6] += 1
 
 

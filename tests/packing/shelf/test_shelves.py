@@ -8,10 +8,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from kilnpack.packing.shelf.choice import Pool, greedy_choice
 from kilnpack.packing.shelf.construct import bottom_left
 from kilnpack.packing.shelf.master import fewest, worth_of_kinds
 from kilnpack.packing.shelf.pack import demand_of
-from kilnpack.packing.shelf.shelves import Pool, greedy_choice, pack_shelves
+from kilnpack.packing.shelf.shelves import pack_shelves
 from kilnpack.packing.shelf.tables import tables_for
 from kilnpack.search.budget import Budget
 from kilnpack.shapes.room import RectOutline, Room
