@@ -12,6 +12,7 @@ import typer
 def check(folder: Annotated[Path, typer.Argument(help="The works folder.")]) -> None:
     """Read a works folder: print every finding (exit 2), or what was read."""
     from kilnpack.errors import InputFaulty
+    from kilnpack.workflow.cooling_words import cooling_of_folder
     from kilnpack.works_folder import read_works
     from kilnpack.works_folder.summary import summary
 
@@ -25,4 +26,6 @@ def check(folder: Annotated[Path, typer.Argument(help="The works folder.")]) -> 
         raise typer.Exit(faulty.exit_code) from faulty
     for what, how_much in summary(works):
         print(f"{what:12} {how_much}")
+    for remark in cooling_of_folder(folder, works):
+        print(f"Note: {remark}")
     print("No finding.")

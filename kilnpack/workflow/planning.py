@@ -17,6 +17,7 @@ from kilnpack.rules.checker import audit
 from kilnpack.search.executor import cores
 from kilnpack.sheets.from_plan import PlanFolder, write_plan
 from kilnpack.workflow.asking import Wishes, asked_of
+from kilnpack.workflow.cooling_words import planned_coolings
 from kilnpack.workflow.energy import calibrations_in, energy_of, with_energy
 from kilnpack.workflow.loading import made_folder, tightest_of
 from kilnpack.works_folder import load_value, read_works, save_value
@@ -139,8 +140,10 @@ def plan_asked(
         findings += audit_stays(plan, asked.before)
     if findings:
         raise SolverFault("\n".join(["the plan breaks a rule:", *(str(one) for one in findings)]))
-    plan = with_energy(plan, energy_of(works, plan, calibrations))
-    return replace(plan, remarks=(*_said(plan, asked.before), *plan.remarks, *remarks))
+    report = energy_of(works, plan, calibrations)
+    plan = with_energy(plan, report)
+    cooling = planned_coolings(works, plan, report, calibrations or {})
+    return replace(plan, remarks=(*_said(plan, asked.before), *plan.remarks, *remarks, *cooling))
 
 
 def _said(plan: Plan, before: Plan | None) -> tuple[str, ...]:

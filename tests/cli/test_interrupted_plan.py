@@ -46,7 +46,7 @@ def interrupted(out: Path, *, after_s: float) -> tuple[int, str]:
 
 @pytest.mark.parametrize("after_s", [0.0, pytest.param(15.0, marks=pytest.mark.long)])
 def test_an_interrupt_gives_the_best_plan_so_far(tmp_path: Path, after_s: float) -> None:
-    """Also while the second process is only being started: no traceback, an audited plan, exit code 130 (3 if empty)."""
+    """Also while the second process is only being started: no traceback, an audited plan, exit 130 (3 if empty)."""
     exit_code, told = interrupted(tmp_path / "plan", after_s=after_s)
     assert "Traceback" not in told
     saved = tmp_path / "plan" / "plan.json"
