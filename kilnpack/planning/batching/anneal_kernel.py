@@ -1,9 +1,10 @@
 """Annealing over ordered batches, in chunks, compiled by numba; all state stays in the arrays handed in.
 
-What is given: `job[n, 7]` ready, due, least, most, size, family, kilns as bits; `machine[m, 3]` capacity, first
-family, number of windows; `window[m, w, 2]`; `setup[f, f, 2]` time, cost; `weight[5]` run, late, set-up time, set-up
-cost, no window; `near[n, 3]` jobs of a family in order of least time, of due and of ready time, each family in a
-block; `rank[n, 3]` where a job stands in them; `block[f, 2]` where the block of a family begins and ends.
+What is given: `job[n, 9]` ready, due, least, most, size, family, kilns as bits, cost of a tick late, of a tick waited;
+`machine[m, 3]` capacity, first family, number of windows; `window[m, w, 2]`; `setup[f, f, 2]` time, cost; `weight[6]`
+run, late, set-up time, set-up cost, no window, batch; `near[n, 3]` jobs of a family in order of least time, of due and
+of ready time, each family in a block; `rank[n, 3]` where a job stands in them; `block[f, 2]` where the block of a
+family begins and ends.
 
 What is in hand: `row[m, n + 1]` batches of a kiln in order; `inside[b, k]` jobs of a batch; `fact[b, FACTS]` what is
 known of a batch (see the constants); `home[n]` batch of a job; `many[m]` batches on each kiln; `tally` and `best_*`
@@ -24,11 +25,13 @@ import numpy as np
 from kilnpack.shapes.kernel.compiled import kernel, small
 from kilnpack.shapes.kernel.search import draw
 
-READY, DUE, LEAST, MOST, SIZE, FAMILY, KILNS = range(7)
+READY, DUE, LEAST, MOST, SIZE, FAMILY, KILNS, LATE_COST, WAIT_COST = range(9)
 # facts of a batch; the last three are those tried for it
 COUNT, FULL, HOLD, BEAR, FROM, KIND, MAY, ON, END, COST, FIRST_DUE, LAST_DUE, WINDOW, AT = range(14)
-TRIED_END, TRIED_COST, TRIED_WINDOW = range(14, 17)
-FACTS = 17
+# sums over its jobs: cost of a tick late, that times due, cost of a tick waited
+SLOPE, SLOPE_DUE, PULL = range(14, 17)
+TRIED_END, TRIED_COST, TRIED_WINDOW = range(17, 20)
+FACTS = 20
 TALLY = 8
 KINDS = 7
 """Kinds of moves: job to a batch, job to a new batch, jobs exchanged, batch moved, batches exchanged, batches joined,
@@ -45,6 +48,9 @@ def renew(b, job, inside, fact):  # type: ignore[no-untyped-def]
     may = np.int64(-1)
     first = np.int64(1 << 60)
     last = np.int64(-(1 << 60))
+    slope = np.int64(0)
+    slope_due = np.int64(0)
+    pull = np.int64(0)
     for i in range(fact[b, COUNT]):
         j = inside[b, i]
         full += job[j, SIZE]
@@ -54,6 +60,9 @@ def renew(b, job, inside, fact):  # type: ignore[no-untyped-def]
         may &= job[j, KILNS]
         first = min(first, job[j, DUE])
         last = max(last, job[j, DUE])
+        slope += job[j, LATE_COST]
+        slope_due += job[j, LATE_COST] * job[j, DUE]
+        pull += job[j, WAIT_COST]
     fact[b, FULL] = full
     fact[b, HOLD] = hold
     fact[b, BEAR] = bear
@@ -61,6 +70,9 @@ def renew(b, job, inside, fact):  # type: ignore[no-untyped-def]
     fact[b, MAY] = may
     fact[b, FIRST_DUE] = first
     fact[b, LAST_DUE] = last
+    fact[b, SLOPE] = slope
+    fact[b, SLOPE_DUE] = slope_due
+    fact[b, PULL] = pull
 
 
 @small
@@ -122,16 +134,18 @@ def timing(x, m, free, family, w, job, machine, window, setup, weight, inside, f
             break
         w += 1
     end = start + hold
-    cost = weight[0] * hold + weight[2] * time + weight[3] * setup[family, fact[x, KIND], 1]
+    cost = weight[5] + weight[0] * hold + weight[2] * time + weight[3] * setup[family, fact[x, KIND], 1]
+    cost += fact[x, PULL] * end
     if w == machine[m, 2]:
         cost += weight[4]
     if end > fact[x, LAST_DUE]:
-        cost += weight[1] * fact[x, COUNT]
+        cost += weight[1] * fact[x, COUNT] + fact[x, SLOPE] * end - fact[x, SLOPE_DUE]
     elif end > fact[x, FIRST_DUE]:
         late = np.int64(0)
         for k in range(fact[x, COUNT]):
             if end > job[inside[x, k], DUE]:
                 late += 1
+                cost += job[inside[x, k], LATE_COST] * (end - job[inside[x, k], DUE])
         cost += weight[1] * late
     return end, cost, w
 

@@ -5,7 +5,7 @@ Sets
     more than there are.
 Variables
     job in place; place used; family of a place (of an empty one that of the place before); change of family; window,
-    begin and length of a place; job late.
+    begin and length of a place; job late, and the end of a job.
 Rules
     those of `problem`; the part begins where the batches before it end; what follows on a kiln begins when it did.
 Goal
@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 PART_JOBS = 25
 PART_EFFORT = 2.0
 """Deterministic seconds that the solver may spend on one part."""
-LEAST_S = 0.4
+LEAST_S = 1.0
 """No part is begun with less time than this, and half of it is kept for building and reading back a model."""
 PART_MOVES = 2_000_000
 """Moves of annealing that one part counts as, where effort is counted."""
@@ -123,8 +123,10 @@ def resolved(
     jobs = [j for cut in cuts for batch in batches[cut.kiln][cut.begin : cut.end] for j in batch]
     late = {j: model.new_bool_var(f"late {j}") for j in jobs}
     costs = [problem.weights.late * late[j] for j in jobs]
+    ends = {j: model.new_int_var(0, problem.horizon_ticks, f"end {j}") for j in jobs}
+    costs += _delays(model, problem, ends)
     for row in rows:
-        costs += _places(model, problem, row, jobs, late)
+        costs += _places(model, problem, row, late, ends)
     _each_once(model, rows, jobs)
     model.minimize(sum(costs))
     _hint(model, batches, rows)
@@ -163,13 +165,13 @@ def _row(problem: BatchProblem, batches: Batches, cut: Cut) -> _Row:
     return _Row(cut=cut, free=free, family=family, follower=follower)
 
 
-def _places(model: Any, problem: BatchProblem, row: _Row, jobs: list[int], late: dict[int, Any]) -> list[Any]:
+def _places(model: Any, problem: BatchProblem, row: _Row, late: dict[int, Any], ends: dict[int, Any]) -> list[Any]:
     """Add the places of a kiln; return their costs."""
     costs: list[Any] = []
     for at in range(row.cut.end - row.cut.begin + 1):
         setup_ticks, setup_cost = _change(model, problem, row, at)
         row.jobs.append({})
-        for j in jobs:
+        for j in late:
             if row.cut.kiln in problem.jobs[j].kilns:
                 row.jobs[at][j] = model.new_bool_var(f"{j} in {row.cut.kiln}.{at}")
                 model.add_implication(row.jobs[at][j], row.of[at][problem.jobs[j].family])
@@ -181,9 +183,28 @@ def _places(model: Any, problem: BatchProblem, row: _Row, jobs: list[int], late:
             model.add(hold <= job.most_ticks).only_enforce_if(inside)
             model.add(row.start[at] >= job.ready_ticks).only_enforce_if(inside)
             model.add(row.end[at] <= job.due_ticks).only_enforce_if([inside, late[j].negated()])
+            model.add(ends[j] >= row.end[at]).only_enforce_if(inside)
         weights = problem.weights
-        costs.append(weights.run * hold + weights.setup_time * setup_ticks + weights.setup_cost * setup_cost)
+        costs.append(
+            weights.batch * row.used[at]
+            + weights.run * hold
+            + weights.setup_time * setup_ticks
+            + weights.setup_cost * setup_cost
+        )
     costs.append(problem.weights.setup_cost * _joint(model, problem, row))
+    return costs
+
+
+def _delays(model: Any, problem: BatchProblem, ends: dict[int, Any]) -> list[Any]:
+    """Return what the ticks until jobs are done cost, and those after they are due."""
+    costs = []
+    for j, end in ends.items():
+        job = problem.jobs[j]
+        costs.append(job.wait_cost * end)
+        if job.late_cost:
+            over = model.new_int_var(0, problem.horizon_ticks, "over")
+            model.add(over >= end - job.due_ticks)
+            costs.append(job.late_cost * over)
     return costs
 
 

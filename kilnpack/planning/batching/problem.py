@@ -8,14 +8,15 @@ Rules
     be longer than any of its jobs bears; before it comes the set-up from the family before; set-up and batch lie one
     after the other in one window of the kiln; batches of a kiln do not overlap.
 Goal
-    weights times: the sum of the times of all batches, the number of late jobs, set-up times, set-up costs.
+    weights times: the sum of the times of all batches, their number, the number of late jobs, set-up times, set-up
+    costs; and for every job what it costs to be late, each tick that it is late, and each tick until it is done.
 
 Times are whole ticks. For a given order of batches on a kiln each is best begun as early as can be, since no cost
 falls by waiting; so a solution is nothing but the ordered batches of every kiln.
 
 References
 ----------
-`lackner-2023`: the problem and its published instances.
+`lackner-2023`: the problem and its published instances; costs of batches, of ticks late and of ticks waited are ours.
 """
 
 from __future__ import annotations
@@ -29,7 +30,10 @@ Batches: TypeAlias = tuple[tuple[tuple[int, ...], ...], ...]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BatchJob:
-    """What is fired as a whole: where it may go, when, for how long, and how much room it takes."""
+    """What is fired as a whole: where it may go, when, for how long, and how much room it takes.
+
+    `late_cost` counts each tick after the due one, `wait_cost` each tick until the job is done.
+    """
 
     kilns: frozenset[int]
     ready_ticks: int
@@ -38,6 +42,8 @@ class BatchJob:
     most_ticks: int
     size: int
     family: int
+    late_cost: int = 0
+    wait_cost: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -51,12 +57,13 @@ class BatchKiln:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BatchWeights:
-    """What a tick of a batch, a late job, a tick of set-up and a unit of set-up cost count in the goal."""
+    """What a tick of a batch, a late job, a tick of set-up, a unit of set-up cost and a batch count in the goal."""
 
     run: int
     late: int
     setup_time: int
     setup_cost: int
+    batch: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -119,10 +126,11 @@ def time_batch(problem: BatchProblem, number: int, jobs: tuple[int, ...], free: 
             break
     else:
         raise NoWindow(f"kiln {number} has no window for a batch of {hold} ticks after {free}")
-    weights = problem.weights
-    cost = weights.run * hold + weights.late * sum(start + hold > job.due_ticks for job in inside)
+    weights, ends = problem.weights, start + hold
+    cost = weights.batch + weights.run * hold + weights.late * sum(ends > job.due_ticks for job in inside)
+    cost += sum(job.late_cost * max(0, ends - job.due_ticks) + job.wait_cost * ends for job in inside)
     cost += weights.setup_time * setup + weights.setup_cost * problem.setup_costs[before][inside[0].family]
-    return TimedBatch(kiln=number, jobs=jobs, start_ticks=start, end_ticks=start + hold, cost=cost)
+    return TimedBatch(kiln=number, jobs=jobs, start_ticks=start, end_ticks=ends, cost=cost)
 
 
 def cost_of(problem: BatchProblem, batches: Batches) -> int:

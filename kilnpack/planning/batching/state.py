@@ -20,14 +20,17 @@ MOST_KILNS = 62
 def given(problem: BatchProblem) -> tuple[Any, ...]:
     """Return the arrays of a problem in the order the kernel takes them: job ... block."""
     jobs = [
-        (j.ready_ticks, j.due_ticks, j.least_ticks, j.most_ticks, j.size, j.family, sum(1 << m for m in j.kilns))
+        (
+            j.ready_ticks, j.due_ticks, j.least_ticks, j.most_ticks, j.size, j.family, sum(1 << m for m in j.kilns),
+            j.late_cost, j.wait_cost,
+        )
         for j in problem.jobs
-    ]
+    ]  # fmt: skip
     kilns = problem.kilns
     window = np.zeros((len(kilns), max(len(kiln.windows_ticks) for kiln in kilns), 2), dtype=np.int64)
     for m, kiln in enumerate(kilns):
         window[m, : len(kiln.windows_ticks)] = np.array(kiln.windows_ticks, dtype=np.int64).reshape(-1, 2)
-    job = np.array(jobs, dtype=np.int64).reshape(-1, 7)
+    job = np.array(jobs, dtype=np.int64).reshape(-1, 9)
     near, rank, block = _kindred(job, len(problem.setup_ticks))
     return (
         job,
@@ -46,7 +49,8 @@ def _weights(problem: BatchProblem) -> Any:
     weights = problem.weights
     worst = weights.late * len(problem.jobs) + weights.run * max(job.least_ticks for job in problem.jobs)
     worst += max(map(max, problem.setup_costs)) * weights.setup_cost
-    row = (weights.run, weights.late, weights.setup_time, weights.setup_cost, worst)
+    worst += sum((job.late_cost + job.wait_cost) * problem.horizon_ticks for job in problem.jobs) + weights.batch
+    row = (weights.run, weights.late, weights.setup_time, weights.setup_cost, worst, weights.batch)
     return np.array(row, dtype=np.int64)
 
 

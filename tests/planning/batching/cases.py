@@ -32,6 +32,8 @@ def job(*, kilns: tuple[int, ...] = (0,), ready: int = 0, due: int = 99, least: 
         most_ticks=more.get("most", 50),
         size=more.get("size", 1),
         family=more.get("family", 0),
+        late_cost=more.get("late_cost", 0),
+        wait_cost=more.get("wait_cost", 0),
     )
 
 
@@ -67,7 +69,8 @@ def drawn(seed: int, *, jobs: int, kilns: int = 2, families: int = 2) -> BatchPr
         rows.append(
             job(
                 kilns=tuple(may), ready=whole(0, 15), due=whole(8, 40), least=least, most=least + whole(0, 6),
-                size=whole(1, 4), family=whole(0, families - 1),
+                size=whole(1, 4), family=whole(0, families - 1), late_cost=whole(0, 3) * (seed % 2),
+                wait_cost=whole(0, 1) * (seed % 2),
             )
         )  # fmt: skip
     table = [[whole(0, 3) for _ in range(families)] for _ in range(families)]
@@ -83,7 +86,9 @@ def drawn(seed: int, *, jobs: int, kilns: int = 2, families: int = 2) -> BatchPr
         ),
         setup_ticks=tuple(map(tuple, table)),
         setup_costs=tuple(tuple(whole(0, 5) for _ in range(families)) for _ in range(families)),
-        weights=BatchWeights(run=whole(1, 4), late=whole(1, 60), setup_time=whole(0, 2), setup_cost=whole(0, 3)),
+        weights=BatchWeights(
+            run=whole(1, 4), late=whole(1, 60), setup_time=whole(0, 2), setup_cost=whole(0, 3), batch=whole(0, 9)
+        ),
         horizon_ticks=24 + span,
     )
 

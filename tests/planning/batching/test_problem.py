@@ -30,6 +30,13 @@ def test_a_late_job_counts_once_whatever_its_delay() -> None:
     assert batches[1].cost == 50 + 200 + 2 * 3 + 5 * 6
 
 
+def test_ticks_late_and_waited_and_batches_cost() -> None:
+    """Done at 8, due at 5 and 9: 4 * 3 late, (1 + 2) * 8 waited, 7 a batch, 10 * 5 run, 100 once, 2 set-up."""
+    jobs = (job(ready=3, due=5, late_cost=4, wait_cost=1), job(due=9, late_cost=50, wait_cost=2))
+    problem = replace(worked(), jobs=jobs, weights=replace(worked().weights, batch=7))
+    assert cost_of(problem, (((0, 1),),)) == 12 + 24 + 7 + 50 + 100 + 2
+
+
 def test_a_batch_without_a_window_is_said() -> None:
     """A window that is too short for set-up and batch together holds nothing."""
     problem = worked()

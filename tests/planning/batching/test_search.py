@@ -37,7 +37,7 @@ def test_the_kernel_keeps_count(seed: int, kilns: int, families: int) -> None:
     hand = state.hand_of(problem, arrays, dispatched(problem), seed)
     totals = np.cumsum(SHARES)
     for _ in range(25):
-        anneal_kernel.anneal(np.int64(60), 30.0, totals, *arrays, *hand.arrays)
+        anneal_kernel.anneal(np.int64(60), 90.0, totals, *arrays, *hand.arrays)
         in_hand = replace(hand, best_row=hand.row, best_many=hand.many, best_home=hand.home).best()
         for batches, cost in ((in_hand, hand.tally[2]), (hand.best(), hand.best_cost)):
             assert cost_of(problem, batches) == cost
