@@ -4,6 +4,9 @@ Pieces of one firing share its fate, so twenty firings of forty tell more than o
 share it is measured by the analysis-of-variance estimator of the correlation within firings; a count is then worth
 n / (1 + (m - 1) rho) independent pieces, m being the usual number in a firing.
 
+A guess that is far off would hold the share back for many firings. So there are two beta distributions, one that
+trusts the guess and one that hardly does; the counts decide between them by how well each foretold them.
+
 References
 ----------
 `ridout-1999` the estimator; `nist-handbook` limits of a share from the beta distribution.
@@ -22,12 +25,15 @@ if TYPE_CHECKING:
 
 PRIOR_PIECES = 40.0
 """Pieces that the works' own guess weighs as much as (own proposal): about one firing of a product."""
+DOUBT = 0.1
+"""Probability that the guess is worth hardly anything (own proposal); then it weighs like `DOUBTED_PIECES`."""
+DOUBTED_PIECES = 2.0
 USUAL_RHO = 0.05
 """Correlation taken while fewer than three firings were seen (own proposal)."""
 FIRINGS_FOR_RHO = 3
 COVERED = 0.9
 """Probability that the range covers."""
-_GRID = 20_001
+_GRID = 50_001
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,14 +77,36 @@ def learnt_share(counts: Sequence[Count], guessed_share: float) -> Share:
     pieces, hit = sum(count.pieces for count in seen), sum(count.hit for count in seen)
     worth = pieces / design_effect(seen) if pieces else 0.0
     bare = hit / pieces if pieces else None
-    # Half a piece at each end keeps a guess of nothing from being taken for certain.
-    a = max(PRIOR_PIECES * guessed_share, 0.5) + worth * (bare or 0.0)
-    b = max(PRIOR_PIECES * (1.0 - guessed_share), 0.5) + worth * (1.0 - (bare or 0.0))
-    low, high = beta_limits(a, b, COVERED)
+    hits, rest = worth * (bare or 0.0), worth * (1.0 - (bare or 0.0))
+    parts = [_part(guessed_share, weight, hits, rest) for weight in (PRIOR_PIECES, DOUBTED_PIECES)]
+    odds = np.exp(np.array([part.log_evidence for part in parts]) - max(part.log_evidence for part in parts))
+    odds *= (1.0 - DOUBT, DOUBT)
+    odds /= odds.sum()
+    share = fsum(odd * part.a / (part.a + part.b) for odd, part in zip(odds, parts, strict=True))
+    low, high = mixed_limits([(float(odd), part.a, part.b) for odd, part in zip(odds, parts, strict=True)], COVERED)
     return Share(
-        firings=len(seen), pieces=pieces, hit=hit, seen_share=bare, guessed_share=guessed_share, share=a / (a + b),
+        firings=len(seen), pieces=pieces, hit=hit, seen_share=bare, guessed_share=guessed_share, share=share,
         low_share=low, high_share=high, worth_pieces=worth,
     )  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Part:
+    """A beta distribution after the counts, and how well its guess foretold them."""
+
+    a: float
+    b: float
+    log_evidence: float
+
+
+def _part(guessed_share: float, weight: float, hits: float, rest: float) -> _Part:
+    # Half a piece at each end keeps a guess of nothing from being taken for certain.
+    a, b = max(weight * guessed_share, 0.5), max(weight * (1.0 - guessed_share), 0.5)
+    return _Part(a=a + hits, b=b + rest, log_evidence=_log_beta(a + hits, b + rest) - _log_beta(a, b))
+
+
+def _log_beta(a: float, b: float) -> float:
+    return lgamma(a) + lgamma(b) - lgamma(a + b)
 
 
 def design_effect(counts: Sequence[Count]) -> float:
@@ -109,14 +137,22 @@ def within_firings(counts: Sequence[Count]) -> float:
 
 
 def beta_limits(a: float, b: float, covered: float) -> tuple[float, float]:
-    """Return the limits between which a beta-distributed share lies with a probability, the rest split evenly.
+    """Return the limits between which a beta-distributed share lies with a probability, the rest split evenly."""
+    return mixed_limits([(1.0, a, b)], covered)
+
+
+def mixed_limits(parts: Sequence[tuple[float, float, float]], covered: float) -> tuple[float, float]:
+    """Return the limits of a share that is beta-distributed in one of several ways: (probability, a, b) of each.
 
     The density is added up over the logit of the share, where it is smooth for any `a` and `b` above 0.
     """
+    least_a, least_b = min(a for _, a, _ in parts), min(b for _, _, b in parts)
     # The tails of the logit fall like exp(-a |x|) and exp(-b |x|); 40 / a leaves less than 1e-17 of them.
-    x = np.linspace(-40.0 / min(a, 1.0) - 40.0, 40.0 / min(b, 1.0) + 40.0, _GRID * 5)
+    x = np.linspace(-40.0 / min(least_a, 1.0) - 10.0, 40.0 / min(least_b, 1.0) + 10.0, _GRID)
     log_share, log_rest = -np.logaddexp(0.0, -x), -np.logaddexp(0.0, x)
-    density = np.exp(a * log_share + b * log_rest - (lgamma(a) + lgamma(b) - lgamma(a + b)))
+    density = np.zeros_like(x)
+    for odd, a, b in parts:
+        density += odd * np.exp(a * log_share + b * log_rest - _log_beta(a, b))
     below = np.concatenate([[0.0], np.cumsum((density[1:] + density[:-1]) / 2.0)]) * (x[1] - x[0])
     below /= below[-1]
     ends = np.interp([(1.0 - covered) / 2.0, (1.0 + covered) / 2.0], below, x)
