@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from kilnpack.cli.options import Effort, Folder, Out, Seconds, Seed, Told, budget_of
+
+if TYPE_CHECKING:
+    from kilnpack.workflow.loading import LoadedKiln
+
+MOST_RESERVE = 0.9
 
 
 def load(
@@ -19,20 +24,71 @@ def load(
     effort: Effort = None,
     seed: Seed = 0,
     workers: Annotated[int, typer.Option(min=1, max=64, help="Processes to search with.")] = 1,
-    reserve: Annotated[float, typer.Option(min=0.0, max=0.9, help="Share of the shelves kept for late pieces.")] = 0.0,
+    reserve: Annotated[
+        list[str] | None,
+        typer.Option(
+            help="Room kept for late pieces: a share of the shelves (0.1), or PRODUCT:PIECES; may be repeated."
+        ),
+    ] = None,
+    settings: Annotated[
+        int | None, typer.Option(min=1, max=999, help="Most different settings; else what the works says.")
+    ] = None,
 ) -> None:
     """Pack what is ready into one load, check it, and write load.json and the loading sheet."""
     budget = budget_of(seconds, effort, usual_s=20.0)
+    share, late = reserve_of(reserve or [])
     from kilnpack.workflow.loading import load_kiln
 
     told = Told()
     found = load_kiln(
-        folder, kiln, programme, out, budget=budget, seed=seed, workers=workers, reserve_share=reserve, listener=told
+        folder,
+        kiln,
+        programme,
+        out,
+        budget=budget,
+        seed=seed,
+        workers=workers,
+        reserve_share=share,
+        late=late,
+        settings_most=settings,
+        listener=told,
     )
     told.done()
+    print_load(found)
+
+
+def reserve_of(texts: list[str]) -> tuple[float, dict[str, int]]:
+    """Return the share of the shelves and the pieces of products that are asked for.
+
+    Raises
+    ------
+    typer.BadParameter
+        A text is neither.
+    """
+    share, late = 0.0, dict[str, int]()
+    for text in texts:
+        product, colon, pieces = text.rpartition(":")
+        try:
+            if colon:
+                late[product] = late.get(product, 0) + int(pieces)
+            else:
+                share += float(text)
+        except ValueError:
+            raise typer.BadParameter(
+                f"{text}: give a share such as 0.1, or PRODUCT:PIECES", param_hint="--reserve"
+            ) from None
+    if not 0.0 <= share <= MOST_RESERVE or any(pieces < 1 for pieces in late.values()):
+        wanted = f"a share from 0 to {MOST_RESERVE:g}, or one piece of a product at least"
+        raise typer.BadParameter(f"give {wanted}", param_hint="--reserve")
+    return share, late
+
+
+def print_load(found: LoadedKiln) -> None:
+    """Print what stands, what is wished for, what is left out and where it was written."""
     placed, checked = found.load, found.checked
     print(
-        f"{placed.pieces} of {found.ready_pieces} ready pieces stand in {kiln}: {placed.value_share:.0%} of the value."
+        f"{placed.pieces} of {found.ready_pieces} ready pieces stand in {placed.kiln}: "
+        f"{placed.value_share:.0%} of the value."
     )
     print(f"{checked.tiers} tiers in {len(placed.settings)} different settings; the checker has no finding.")
     if checked.tightest_gap:

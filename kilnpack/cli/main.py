@@ -22,6 +22,7 @@ from kilnpack.cli.plan import plan
 from kilnpack.cli.programmes import programmes
 from kilnpack.cli.promise import promise
 from kilnpack.cli.record import record
+from kilnpack.cli.reload import reload
 from kilnpack.cli.schema import schema
 from kilnpack.cli.serve import person, serve
 from kilnpack.cli.tradeoff import tradeoff
@@ -39,6 +40,7 @@ for command in (
     new,
     check,
     load,
+    reload,
     audit,
     plan,
     compare,

@@ -9,8 +9,9 @@ from kilnpack.model.orders import Lot
 from kilnpack.packing.filler import Filled
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
 
+    from kilnpack.model.loads import BodyForm
     from kilnpack.model.programmes import Programme
     from kilnpack.model.works import Works
     from kilnpack.packing.state import LoadState
@@ -75,3 +76,12 @@ def emptied(state: LoadState, built: WorksProblem) -> tuple[LoadState, list[Rese
             value = sum(ware.wares[spot.ware].body.value for spot in spots)
             free.refill(stack, at, Filled(value, tuple(spots)))
     return free, kept
+
+
+def with_forms(
+    used: Sequence[BodyForm], known: Sequence[BodyForm], reserved: Sequence[Reserved]
+) -> tuple[BodyForm, ...]:
+    """Return the forms of a load and those that only late pieces have."""
+    forms = {form.code: form for form in used}
+    wanted = {row.form for row in reserved} - set(forms)
+    return (*used, *{form.code: form for form in known if form.code in wanted}.values())

@@ -11,7 +11,7 @@ from kilnpack.packing.filler import Filler
 from kilnpack.packing.firing_rules import FiringRules
 from kilnpack.packing.improve import Tuning
 from kilnpack.packing.kept import KeptTiers, beside_kept, numbered
-from kilnpack.packing.late import LATE, emptied, late_lots
+from kilnpack.packing.late import LATE, emptied, late_lots, with_forms
 from kilnpack.packing.left_out import left_out
 from kilnpack.packing.piece_worths import piece_worths
 from kilnpack.packing.read_back import Arranged, arranged, settle_orders
@@ -84,7 +84,7 @@ def pack_load(  # noqa: PLR0913 - what a firing is, then how long to look and wh
     built = works_problem(rules, together, reserve_share=reserve_share, kept=standing)
     state = _packed(built, rules, standing, budget=budget, seed=seed, listener=listener, workers=workers)
     state, reserved = emptied(state, built)
-    found = arranged(works, state, built, Wishes(rules, built).heat_k, standing.settings if standing else ())
+    found = arranged(works, state, built, Wishes(rules, built).heat_k, standing)
     rows = [*barred, *kept_out, *out, *left_out(rules, built, state, found.placed)]
     load = _load(rules, built, found, standing, seed)
     load = replace(
@@ -92,6 +92,7 @@ def pack_load(  # noqa: PLR0913 - what a firing is, then how long to look and wh
         left_out=tuple(row for row in rows if not row.lot.startswith(LATE)),
         value_share=_value_share(rules, built, state, standing),
         reserved=numbered(reserved, standing),
+        forms=with_forms(load.forms, built.ware.forms, reserved),
     )
     return replace(load, remarks=tuple(remarks(rules, load, late or {}, lots)))
 

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
     from kilnpack.model.furniture import ShelfType
     from kilnpack.model.works import Works
+    from kilnpack.packing.kept import KeptTiers
     from kilnpack.packing.ready_ware import ReadyWare
     from kilnpack.packing.works_problem import WorksProblem
 
@@ -86,7 +87,7 @@ class Arranged:
 
 
 def arranged(
-    works: Works, state: LoadState, built: WorksProblem, heat_k: HeatAt, known: Sequence[Setting] = ()
+    works: Works, state: LoadState, built: WorksProblem, heat_k: HeatAt, standing: KeptTiers | None = None
 ) -> Arranged:
     """Return stacks and settings; every place is filled from the lots of its group.
 
@@ -94,13 +95,14 @@ def arranged(
     ----------
     heat_k
         Tells how much hotter than the programme a body on a stack's shelf stands.
-    known
-        Settings that are in use already and keep their codes.
+    standing
+        Tiers that are set already: their settings keep their codes, and no code of their sheet comes to mean another.
     """
     ware, shelves = built.ware, built.shelves
-    settings = {(row.shelf, row.standings): row for row in known}
+    settings = {(row.shelf, row.standings): row for row in (standing.settings if standing else ())}
+    taken = {row.code for row in standing.load.settings} if standing else set()
     found = dealt(works, ware, _slots(state, ware, heat_k))
-    codes = (code for k in count(1) if (code := f"S{k}") not in {row.code for row in known})
+    codes = (code for k in count(1) if (code := f"S{k}") not in taken)
     stacks = []
     for stack, tiers in enumerate(state.stacks):
         rows = []

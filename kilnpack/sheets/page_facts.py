@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import shapely
 from shapely import affinity
 
+from kilnpack.sheets.extra_notes import extra_notes
 from kilnpack.sheets.fills import fill_rows, fill_table
 from kilnpack.sheets.form_facts import form_facts
 from kilnpack.sheets.frames import shelf_view
@@ -98,7 +99,11 @@ def page_facts(
     spots = spots_of(page.setting, view, figures)
     rows, singles = rows_of(spots, figures)
     groups = alike_tiers(page)
-    notes = (*cone_notes(load, view, page.tiers), *_notes(works, page, view, spots, figures))
+    notes = (
+        *cone_notes(load, view, page.tiers),
+        *_notes(works, page, view, spots, figures),
+        *extra_notes(works, load, page, view, figures),
+    )
     drawer = PageDrawer(
         works=works, load=load, page=page, view=view, spots=spots, rows=rows, figures=figures, tones=tones
     )

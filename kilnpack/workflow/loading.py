@@ -5,9 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from kilnpack.errors import SheetNotWritten, SolverFault
+from kilnpack.errors import Finding, InputFaulty, SheetNotWritten, SolverFault
 from kilnpack.model.loads import Load
+from kilnpack.packing.late import late_step
 from kilnpack.packing.pack_load import pack_load
+from kilnpack.packing.substitutes import substitutes
 from kilnpack.planning.ready import ready_lots, ready_works
 from kilnpack.rules.checker import Audit, Tight, audit
 from kilnpack.sheets.facts import Tightest
@@ -18,8 +20,12 @@ from kilnpack.workflow.programmes import heat_words, write_load_programme
 from kilnpack.works_folder import load_value, read_works, save_value
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
     from pathlib import Path
 
+    from kilnpack.model.orders import Lot
+    from kilnpack.model.programmes import Programme
+    from kilnpack.model.works import Works
     from kilnpack.search.budget import Budget
     from kilnpack.search.listener import Listener
     from kilnpack.sheets.programme import ProgrammeSheetPaths
@@ -49,6 +55,8 @@ def load_kiln(  # noqa: PLR0913 - what a firing is, how long to look, and where 
     seed: int = 0,
     workers: int = 1,
     reserve_share: float = 0.0,
+    late: Mapping[str, int] | None = None,
+    settings_most: int | None = None,
     listener: Listener | None = None,
 ) -> LoadedKiln:
     """Pack what is ready for a programme into a kiln, check the load, and write `load.json` and the loading sheet.
@@ -61,19 +69,23 @@ def load_kiln(  # noqa: PLR0913 - what a firing is, how long to look, and where 
         Made where it is missing; nothing is written before the checker has accepted the load.
     budget
         Seconds or effort for packing.
+    reserve_share, late
+        Share of the shelves, or pieces of products, for which room is kept.
+    settings_most
+        Most different settings; what the works says where not given.
 
     Raises
     ------
     InputFaulty
-        The folder has findings, or a code is not known.
+        The folder has findings, a code is not known, or a cone pack has no place in the kiln.
     SheetNotWritten
         A file cannot be written.
     SolverFault
         The packer returned a load that breaks a rule; nothing was written.
     """
-    works = read_works(folder)
-    calibrations, words = calibrations_in(folder, works)
+    works = limited(read_works(folder), settings_most)
     kiln, programme = kiln_and_programme(works, kiln_code, programme_code)
+    known_products(works, programme, late or {})
     lots = ready_lots(works, kiln, programme, works.now)
     load = pack_load(
         works,
@@ -84,13 +96,34 @@ def load_kiln(  # noqa: PLR0913 - what a firing is, how long to look, and where 
         seed=seed,
         workers=workers,
         reserve_share=reserve_share,
+        late=late,
         listener=listener,
     )
-    there = ready_works(works, lots)
-    load = replace(load, remarks=(*load.remarks, *heat_words(there, load)))
+    return written(works, load, lots, out_dir, folder=folder, there=ready_works(works, lots))
+
+
+def written(
+    works: Works, load: Load, lots: tuple[Lot, ...], out_dir: Path, *, folder: Path, there: Works
+) -> LoadedKiln:
+    """Check a load that was packed and write it with its sheets.
+
+    Parameters
+    ----------
+    lots
+        What it was packed from.
+    there
+        The works with the lots that the load may take.
+
+    Raises
+    ------
+    InputFaulty, SheetNotWritten, SolverFault
+        As `load_kiln`; nothing is written.
+    """
+    calibrations, words = calibrations_in(folder, works)
+    load = replace(load, substitutes=substitutes(there, load, lots), remarks=(*load.remarks, *heat_words(there, load)))
     checked = audit(there, load, at=works.now)
-    if checked.findings and load.pieces:
-        raise SolverFault("\n".join(["the packed load breaks a rule:", *(str(one) for one in checked.findings)]))
+    if load.pieces:
+        insist_good(checked)
     made_folder(out_dir)
     sheets = write_loading_sheet(works, load, out_dir, tightest=tightest_of(checked))
     curve = write_load_programme(there, load, out_dir, calibrations=calibrations)
@@ -105,6 +138,56 @@ def load_kiln(  # noqa: PLR0913 - what a firing is, how long to look, and where 
         programme=curve,
         words=words,
     )
+
+
+def insist_good(checked: Audit) -> None:
+    """Go on only with a load that breaks no rule.
+
+    Raises
+    ------
+    InputFaulty
+        Only cone packs have no place: the kiln asks for packs that none of its shelves can bear.
+    SolverFault
+        Any other rule is broken, which is the packer's fault.
+    """
+    if not checked.findings:
+        return
+    if all(row.field.startswith("C7") for row in checked.findings):
+        wanted = "a peephole whose pack can stand on a shelf, or `has_pack = false`"
+        raise InputFaulty(replace(row, file=f"kilns.toml: {row.file}", wanted=wanted) for row in checked.findings)
+    raise SolverFault("\n".join(["the packed load breaks a rule:", *(str(one) for one in checked.findings)]))
+
+
+def limited(works: Works, settings_most: int | None) -> Works:
+    """Return the works with another limit of different settings, where one is given."""
+    if settings_most is None:
+        return works
+    return replace(works, settings=replace(works.settings, settings_most=settings_most))
+
+
+def known_products(works: Works, programme: Programme, late: Mapping[str, int]) -> None:
+    """Look up the products for which room is to be kept.
+
+    Raises
+    ------
+    InputFaulty
+        With a finding for every product that is not known or not fired in this programme.
+    """
+    known = {product.code for product in works.products}
+    fired = {code for code in known if late_step(works, programme, code) is not None}
+    faults = [
+        Finding(
+            file="command",
+            row=None,
+            field="--reserve",
+            found=code,
+            wanted=f"a product that is fired in {programme.code}" if code in known else "the code of a product",
+        )
+        for code in late
+        if code not in fired
+    ]
+    if faults:
+        raise InputFaulty(faults)
 
 
 def audit_file(folder: Path, load_file: Path) -> tuple[Load, Audit]:
