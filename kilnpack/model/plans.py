@@ -174,7 +174,8 @@ class PlanGoals:
     `open_lines` counts lines the plan never finishes. `weighted_late_days` adds up priority x days late; an open line
     counts until the last firing is unloaded. `mean_finish_h` is the mean time from the start of the plan to a line's
     finish: the sooner it is done, the safer its date. `moved_firings` counts firings of the plan before that are gone,
-    or in another kiln or at another time; each weighs as much as so many late days (`moved_late_days` in all).
+    or in another kiln or at another time; each weighs as much as so many late days, one that only holds other ware a
+    part of that (`moved_late_days` in all).
     """
 
     open_lines: int

@@ -114,10 +114,12 @@ def _next_number(codes: Iterable[str]) -> int:
     return 1 + max((int(code[1:]) for code in codes if re.fullmatch(r"F\d{1,9}", code)), default=0)
 
 
-def moved_firings(before: Plan, fired: Sequence[Fired], codes: Mapping[int, str], clock: Clock) -> tuple[str, ...]:
-    """Return the codes of firings that were still to come and are gone, in another kiln or at another time."""
+def moved_firings(
+    before: Plan, fired: Sequence[Fired], codes: Mapping[int, str], clock: Clock
+) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Return the codes of firings that were still to come and are gone or moved, and of those that hold other ware."""
     now = {codes[number]: row for number, row in enumerate(fired)}
-    found = []
+    found, refilled = [], []
     for firing in before.firings:
         load_h = clock.hour(firing.load_start)
         here = now.get(firing.code)
@@ -125,4 +127,6 @@ def moved_firings(before: Plan, fired: Sequence[Fired], codes: Mapping[int, str]
             continue
         if here is None or here.kiln.code != firing.kiln or abs(here.load_start_h - load_h) > SAME_START_H:
             found.append(firing.code)
-    return tuple(found)
+        elif here.kept is None and seen_firing(firing, clock.start).ware != seen_fired(here, 0).ware:
+            refilled.append(firing.code)
+    return tuple(found), tuple(refilled)
