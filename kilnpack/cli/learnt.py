@@ -35,8 +35,7 @@ def _yields(of: str, rows: Iterable[Yield]) -> None:
         if not number:
             print(f"\nLosses by {of} and stage (share, its range in nine cases of ten, what the works reckons with):")
         shares = f"scrap {_share(row.scrap)}; seconds {_share(row.second)}; {row.refire_pieces} to refire"
-        count = f"{_many(row.scrap.pieces, 'piece')}, {_many(row.scrap.firings, 'firing')}"
-        print(f"  {row.of:12} {row.stage.value:10} {shares}; {count}")
+        print(f"  {row.of:12} {row.stage.value:10} {shares}; {_many(row.scrap.firings, 'firing')}")
 
 
 def _many(count: int, what: str) -> str:
@@ -44,7 +43,8 @@ def _many(count: int, what: str) -> str:
 
 
 def _share(share: Share) -> str:
-    return f"{share.share:.1%} ({share.low_share:.1%} to {share.high_share:.1%}, reckoned {share.guessed_share:.1%})"
+    learnt_range = f"{share.share:.1%} ({share.low_share:.1%} to {share.high_share:.1%})"
+    return f"{learnt_range}, seen {share.hit} of {share.pieces}, reckoned {share.guessed_share:.1%}"
 
 
 def _losses(rows: Iterable[PlaceLoss]) -> None:
