@@ -239,6 +239,12 @@ def waits(shop: Shop, chain: Sequence[tuple[Fired, Moved]]) -> dict[LateReason, 
 
 
 def _free_before(shop: Shop, fired: Fired) -> float:
-    """Return when the kiln (and the car) of a firing was free for it."""
-    earlier = [row for row in shop.fired if row.kiln.code == fired.kiln.code and row.decided_h < fired.decided_h]
-    return max((row.unload_end_h if row.car is None else row.draw_h for row in earlier), default=0.0)
+    """Return when the first of the kilns that could have held a firing was free for it."""
+    free_h = []
+    for state in shop.kilns:
+        if fired.programme.code in state.kiln.programmes:
+            earlier = [
+                row for row in shop.fired if row.kiln.code == state.kiln.code and row.decided_h < fired.decided_h
+            ]
+            free_h.append(max((row.unload_end_h if row.car is None else row.draw_h for row in earlier), default=0.0))
+    return min(free_h, default=0.0)

@@ -145,7 +145,7 @@ class EstimatedPack:
 
     def __call__(self, works: Works, kiln: Kiln, programme: Programme, lots: tuple[Lot, ...], *, out: Taken) -> Packed:
         """Take pieces until the shares add up to a full kiln, or to what the furniture left here allows."""
-        known = self.typical.get((kiln.code, programme.code))
+        known = self.typical.get((kiln.code, programme.code)) or self._of_another_kiln(programme)
         full = known.furniture if known is not None else Counter[tuple[str, str]]()
         room = _furniture_share(works, full, out) + 1e-9
         left, taken = room, {}
@@ -163,6 +163,11 @@ class EstimatedPack:
             shelves=len(kiln.places) * USUAL_TIERS if known is None else math.ceil(share * known.shelves),
             furniture=Counter({key: math.ceil(share * count) for key, count in full.items()}),
         )
+
+    def _of_another_kiln(self, programme: Programme) -> Packed | None:
+        """Return the fullest load of the programme in any kiln: a new kiln takes furniture too."""
+        rows = [packed for (_, code), packed in sorted(self.typical.items()) if code == programme.code]
+        return max(rows, key=lambda packed: sum(packed.taken.values()), default=None)
 
 
 def _furniture_share(works: Works, full: Taken, out: Taken) -> float:

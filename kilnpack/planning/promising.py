@@ -85,7 +85,11 @@ def promised(
         settled=settled,
     )
     futures = Futures(works, plan, line.code, clock)
-    finishes_h = [futures.finish_h(asking.quantity_pieces, seed, number) for number in range(asking.futures)]
+    outcome = next(row for row in plan.outcomes if row.line == line.code)
+    ever = _first(outcome.deliveries, asking.quantity_pieces) is not None
+    finishes_h = [
+        futures.finish_h(asking.quantity_pieces, seed, number) if ever else NEVER_H for number in range(asking.futures)
+    ]
     return _promise(works, asking, plan, line, finishes_h, clock, usual=usual, soonest_h=soonest_h), plan
 
 
@@ -148,7 +152,7 @@ def _promise(
         item=asking.item,
         quantity_pieces=asking.quantity_pieces,
         soonest=clock.moment(soonest_h) if soonest_h < NEVER_H else None,
-        earliest=earliest or outcome.finish,
+        earliest=earliest,
         sure=clock.moment(by_h) if by_h < NEVER_H else None,
         sure_share=asking.sure_share,
         met_share=met_share(finishes_h, by_h) if by_h < NEVER_H else 0.0,
