@@ -28,8 +28,11 @@ def energy(
 
     found = energy_of_plan(folder, plan, out, losses=recorded_losses(folder, records), posts_effort=posts)
     report = found.report
-    low, kwh, high = with_range(report.total_kwh, report.range_share)
-    print(f"{len(report.firings)} firings take about {kwh:,.0f} kWh net ({low:,.0f} to {high:,.0f}).")
+    low, kwh, high = with_range(report.billed_kwh, report.range_share)
+    net = with_range(report.total_kwh, report.range_share)[1]
+    print(f"{len(report.firings)} firings take about {kwh:,.0f} kWh as billed ({low:,.0f} to {high:,.0f}).")
+    print(f"That is {net:,.0f} kWh with gas by its net calorific value.")
+    print(f"Shared by {report.rule.value}.")
     print(f"Calibrated on {report.readings} readings; not in it: {report.not_in_it}.")
     for words in found.words:
         print(f"Note: {words}.")

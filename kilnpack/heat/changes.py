@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 from kilnpack.heat.calibration import UNCALIBRATED, Calibration
 from kilnpack.heat.contents import deck_kg, shelves_kg
 from kilnpack.heat.firing import FUEL_OF, fire
-from kilnpack.heat.prices import bill
+from kilnpack.heat.prices import bill, bill_factor
 from kilnpack.heat.reactions import chemistry_of
 
 if TYPE_CHECKING:
@@ -65,7 +65,7 @@ class MeanFiring:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Change:
-    """One change in words, with what it would save over the firings given: middle and both ends."""
+    """One change in words, with what it would save over the firings given: middle and both ends; kWh as billed."""
 
     name: str
     how: str
@@ -200,13 +200,13 @@ def _ends(one: MeanFiring, calibration: Calibration) -> list[Calibration]:
 def _change(one: MeanFiring, name: str, how: str, found: list[float], share: float) -> Change:
     """Widen what was found at both ends of the lining by what the energy as a whole may be off."""
     low, high = min(found) * (1.0 - share), max(found) * (1.0 + share)
-    price = one.money_per_kwh
+    price, factor = one.money_per_kwh, bill_factor(one.kiln.energy)
     return Change(
         name=name,
         how=how,
-        kwh=found[0],
-        low_kwh=low,
-        high_kwh=high,
+        kwh=found[0] * factor,
+        low_kwh=low * factor,
+        high_kwh=high * factor,
         money=found[0] * price,
         low_money=low * price,
         high_money=high * price,

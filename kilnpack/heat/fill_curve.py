@@ -24,7 +24,7 @@ HALF = 0.5
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FillPoint:
-    """Cost at one fill, a share of the kiln's usual ware; per kilogram of ware."""
+    """Cost at one fill, a share of the kiln's usual ware; per kilogram of ware. kWh are as billed."""
 
     fill_share: float
     kwh: float
@@ -78,9 +78,9 @@ def fill_curve(
         charged = bill(balance, kiln.energy)
         return FillPoint(
             fill_share=fill,
-            kwh=balance.total_kwh,
+            kwh=charged.billed_kwh,
             money=charged.money,
-            kwh_per_kg=balance.total_kwh / ware_kg,
+            kwh_per_kg=charged.billed_kwh / ware_kg,
             money_per_kg=charged.money / ware_kg,
         )
 

@@ -31,6 +31,8 @@ class Bill:
     co2_kg: float
     demand_money: float
     range_share: float
+    factor: float = 1.0
+    """Billed kWh for each kWh of the heat balance."""
 
 
 def bill_factor(energy: Energy) -> float:
@@ -67,6 +69,7 @@ def bill(balance: HeatBalance, energy: Energy, *, start_h: float = 6.0) -> Bill:
         co2_kg=billed_kwh * energy.co2_kg_per_kwh,
         demand_money=balance.peak_kw * factor * energy.demand_money_per_kw,
         range_share=balance.range_share,
+        factor=factor,
     )
 
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from kilnpack.heat.calibration import UNCALIBRATED, Calibration
 from kilnpack.heat.load_energy import LoadEnergy, lining_after, load_energy
-from kilnpack.heat.sharing import EnergyShare, GoodPiece, LineShare, by_order_line, good_piece
+from kilnpack.heat.per_piece import GoodPiece, LineShare, by_order_line, good_piece
 from kilnpack.model.loads import Load  # noqa: TC001 - types of fields are read at run time to save them
 from kilnpack.model.settings import ShareRule  # noqa: TC001 - types of fields are read at run time to save them
 
@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from kilnpack.heat.lining import LiningState
+    from kilnpack.heat.sharing import EnergyShare
     from kilnpack.model.orders import Lot
     from kilnpack.model.works import Works
 
@@ -43,6 +44,7 @@ class MonthEnergy:
     money: float
     co2_kg: float
     demand_money: float
+    billed_kwh: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -73,6 +75,11 @@ class EnergyReport:
     range_share: float
     readings: int
     not_in_it: str = NOT_IN_IT
+
+    @property
+    def billed_kwh(self) -> float:
+        """Energy of all firings as the bills count it, kWh."""
+        return fsum(fired.bill.billed_kwh for fired in self.firings)
 
 
 def energy_report(
@@ -178,6 +185,7 @@ def _month(month: str, firings: list[LoadEnergy]) -> MonthEnergy:
         money=fsum(fired.bill.money for fired in firings),
         co2_kg=fsum(fired.bill.co2_kg for fired in firings),
         demand_money=fsum(demand.values()),
+        billed_kwh=fsum(fired.bill.billed_kwh for fired in firings),
     )
 
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from kilnpack.heat.sharing import GoodPiece
+    from kilnpack.heat.per_piece import GoodPiece
     from kilnpack.model.pieces import Product
 
 HEAVY, ROOMY, EMPTIER = 1.3, 1.3, 1.15

@@ -6,6 +6,7 @@ import re
 from math import fsum, prod
 from typing import TYPE_CHECKING
 
+from kilnpack.heat.firing import FUEL_OF
 from kilnpack.heat.prices import bill_factor
 from kilnpack.sheets.dear_words import dear_words
 from kilnpack.sheets.owner_values import (
@@ -25,8 +26,8 @@ if TYPE_CHECKING:
     from kilnpack.heat.changes import Change
     from kilnpack.heat.fill_curve import FillCurve
     from kilnpack.heat.load_energy import LoadEnergy
+    from kilnpack.heat.per_piece import GoodPiece
     from kilnpack.heat.report import EnergyReport
-    from kilnpack.heat.sharing import GoodPiece
     from kilnpack.model.pieces import Product
     from kilnpack.model.works import Works
     from kilnpack.sheets.owner_values import FurnitureUse, PlaceLoss
@@ -80,7 +81,11 @@ def owner_rows(  # noqa: PLR0913 - each is a part of the page that may be left o
         firings=tuple(_firing(works, code, fired) for code, fired in zip(firings, report.firings, strict=True)),
         order_lines=tuple(
             LineEnergy(
-                line=row.line or "", kwh=row.kwh, money=row.money, co2_kg=row.co2_kg, handling_money=row.handling_money
+                line=row.line or "",
+                kwh=row.billed_kwh,
+                money=row.money,
+                co2_kg=row.co2_kg,
+                handling_money=row.handling_money,
             )
             for row in report.order_lines
         ),
@@ -89,7 +94,7 @@ def owner_rows(  # noqa: PLR0913 - each is a part of the page that may be left o
                 month=row.month,
                 firings=row.firings,
                 ware_kg=row.ware_kg,
-                kwh=row.kwh,
+                kwh=row.billed_kwh,
                 money=row.money,
                 co2_kg=row.co2_kg,
                 demand_money=row.demand_money,
@@ -108,7 +113,9 @@ def owner_rows(  # noqa: PLR0913 - each is a part of the page that may be left o
 
 
 def _all_remarks(works: Works, report: EnergyReport) -> tuple[str, ...]:
-    unshared_kwh = told(report.unshared_kwh, report.range_share)
+    unshared_kwh = told(
+        fsum(fired.shares.unshared_kwh * fired.bill.factor for fired in report.firings), report.range_share
+    )
     unshared = f"{unshared_kwh} kWh were taken by firings that carry no ware of an order or of stock"
     return (
         f"What a lot's own mass takes it carries itself; the rest is shared by {report.rule.value}",
@@ -121,11 +128,15 @@ def _all_remarks(works: Works, report: EnergyReport) -> tuple[str, ...]:
 
 
 def _basis(works: Works, report: EnergyReport) -> str:
-    """What the kWh of the page are, and which kilns are billed by another value."""
+    """What the kWh of the page are, kiln by kiln."""
     kilns = [works.kiln(code) for code in sorted({fired.balance.kiln for fired in report.firings})]
-    gross = [kiln.code for kiln in kilns if bill_factor(kiln.energy) > 1.0]
-    words = "kWh are electric energy, or gas by its net calorific value"
-    return f"{words}; the bill of {', '.join(gross)} counts gas by its gross calorific value" if gross else words
+    words = [
+        f"{kiln.code} by the {kiln.energy.basis} calorific value"
+        + (f" ({bill_factor(kiln.energy):.2f} times net)" if bill_factor(kiln.energy) > 1.0 else "")
+        for kiln in kilns
+        if kiln.energy.kind in FUEL_OF
+    ]
+    return f"kWh are as billed: electric energy, gas of {', '.join(words)}" if words else "kWh are electric energy"
 
 
 def _remarks(report: EnergyReport) -> tuple[str, ...]:
@@ -176,7 +187,7 @@ def _firing(works: Works, code: str, fired: LoadEnergy) -> FiringCost:
         pieces=sum(share.pieces for share in fired.shares.shares),
         ware_kg=ware_kg,
         furniture_kg=fsum(fired.masses.furniture_kg.values()),
-        energy_kwh=fired.balance.total_kwh,
+        energy_kwh=fired.bill.billed_kwh,
         money=fired.bill.money,
         co2_kg=fired.bill.co2_kg,
         fill_share=ware_kg / works.kiln(fired.balance.kiln).usual_ware_kg,
@@ -190,12 +201,12 @@ def _product(works: Works, report: EnergyReport, piece: GoodPiece) -> ProductCos
         product=product.code,
         name=product.name,
         good_pieces=_good_pieces(works, report, piece.product),
-        kwh_per_good=piece.kwh,
+        kwh_per_good=piece.billed_kwh,
         money_per_good=piece.money,
         co2_kg_per_good=piece.co2_kg,
         price_money=_takings_money(product),
-        marginal_kwh_per_good=piece.marginal_kwh,
-        usual_kwh_per_good=piece.usual_kwh,
+        marginal_kwh_per_good=piece.marginal_billed_kwh,
+        usual_kwh_per_good=piece.usual_billed_kwh,
         marginal_money_per_good=piece.marginal_money,
         usual_money_per_good=piece.usual_money,
         handling_money_per_good=piece.handling_money,

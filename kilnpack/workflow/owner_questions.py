@@ -13,6 +13,7 @@ from kilnpack.heat.calibration import UNCALIBRATED
 from kilnpack.heat.changes import Change, changes, mean_firings
 from kilnpack.heat.contents import deck_kg
 from kilnpack.heat.fill_curve import FillCurve, fill_curve
+from kilnpack.heat.prices import bill_factor
 from kilnpack.heat.report import EnergyReport, Handling, energy_report
 from kilnpack.packing.pack_load import pack_load
 from kilnpack.planning.cycle import cooling_h, cycle_of, fire_h, handling_person_h, has_cars
@@ -153,14 +154,15 @@ def _posts_change(dearest: MeanFiring, post: PostType, gains: list[float], share
     """More ware in a firing means fewer firings: with gain g the same ware takes 1 / (1 + g) of them."""
     saved = [gain / (1.0 + gain) for gain in gains]
     middle = fsum(saved) / len(saved)
+    billed_kwh = dearest.kwh * bill_factor(dearest.kiln.energy)
     low, high = min(0.0, *saved) * (1.0 + share), max(saved) * (1.0 + share)
     low = min(saved) * (1.0 - share) if min(saved) > 0.0 else low
     return Change(
         name=f"{MORE_POSTS_PIECES} more posts of {post.nominal_mm:.0f}: {dearest.kiln.code} {dearest.programme.code}",
         how=f"its fullest firing packed again: {fsum(gains) / len(gains):+.1%} value placed, so as much fewer firings",
-        kwh=middle * dearest.kwh,
-        low_kwh=low * dearest.kwh,
-        high_kwh=high * dearest.kwh,
+        kwh=middle * billed_kwh,
+        low_kwh=low * billed_kwh,
+        high_kwh=high * billed_kwh,
         money=middle * dearest.money,
         low_money=low * dearest.money,
         high_money=high * dearest.money,

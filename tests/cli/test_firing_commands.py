@@ -46,7 +46,7 @@ def test_a_saved_plan_is_judged_and_costed(made: Path, monkeypatch: pytest.Monke
     assert "every load checked: no finding" in capsys.readouterr().out
     assert ran(monkeypatch, "energy", STUDIO, plan, "--out", str(made / "energy")) == 0
     said = capsys.readouterr().out
-    assert "kWh net" in said
+    assert "kWh as billed" in said
     assert "Calibrated on 0 readings" in said
 
 

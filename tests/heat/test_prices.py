@@ -56,6 +56,7 @@ def test_bill_of_an_electric_firing(fired: HeatBalance) -> None:
     found = bill(fired, NIGHT, start_h=6.0)
     night = sum(fired.hourly_kwh[16:])
     assert found.billed_kwh == fired.total_kwh
+    assert found.factor == 1.0
     assert found.night_kwh == pytest.approx(night)
     assert found.money == pytest.approx(0.3 * (fired.total_kwh - night) + 0.1 * night)
     assert found.co2_kg == pytest.approx(0.5 * fired.total_kwh)

@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from kilnpack.heat.calibration import Calibration
 from kilnpack.heat.load_energy import load_energy
 from kilnpack.heat.report import Handling, LitLoad, energy_report, with_handling, with_range
+from kilnpack.model.kilns import EnergyKind
 from kilnpack.model.settings import ShareRule
 
 if TYPE_CHECKING:
@@ -131,3 +132,17 @@ def test_rounding_moves_less_than_the_range(value: float, share: float) -> None:
     low, middle, high = with_range(value, share)
     assert low <= middle <= high
     assert abs(middle - value) <= 0.51 * value * share
+
+
+def test_gas_is_told_as_billed(works: Works, load: Load) -> None:
+    """Gas billed gross counts 1.11 times net (methane) in shares, lines, months, products; the balance stays net."""
+    kilns = tuple(replace(kiln, energy=replace(kiln.energy, kind=EnergyKind.NATURAL_GAS)) for kiln in works.kilns)
+    found = energy_report(replace(works, kilns=kilns), lit(load, 0.0))
+    factor = found.firings[0].bill.factor
+    assert factor == pytest.approx(1.11, abs=0.005)
+    assert found.billed_kwh == pytest.approx(factor * found.total_kwh)
+    assert sum(row.billed_kwh for row in found.order_lines) == pytest.approx(found.billed_kwh, rel=1e-6)
+    assert found.months[0].billed_kwh == pytest.approx(found.billed_kwh)
+    cups = found.products[0]
+    assert cups.billed_kwh == pytest.approx(factor * cups.kwh)
+    assert cups.marginal_billed_kwh < cups.usual_billed_kwh

@@ -11,16 +11,10 @@ from hypothesis import strategies as st
 
 from kilnpack.heat.contents import PlacedLot
 from kilnpack.heat.firing import fire
+from kilnpack.heat.per_piece import by_order_line, energy_per_good_piece, good_piece
 from kilnpack.heat.prices import bill
 from kilnpack.heat.reactions import Chemistry
-from kilnpack.heat.sharing import (
-    EnergyShares,
-    by_order_line,
-    energy_per_good_piece,
-    good_piece,
-    share_energy,
-    split_exactly,
-)
+from kilnpack.heat.sharing import EnergyShares, share_energy, split_exactly
 from kilnpack.model.orders import LotKind
 from kilnpack.model.settings import ShareRule
 from kilnpack.units import j_from_kwh

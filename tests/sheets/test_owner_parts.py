@@ -10,7 +10,7 @@ import pytest
 
 from kilnpack.heat.changes import Change
 from kilnpack.heat.fill_curve import FillCurve, FillPoint
-from kilnpack.heat.sharing import GoodPiece
+from kilnpack.heat.per_piece import GoodPiece
 from kilnpack.sheets.dear_words import dear_words
 from kilnpack.sheets.owner import write_owner_page
 from kilnpack.sheets.owner_charts import curve_chart, fill_chart, loss_map, split_chart
