@@ -26,8 +26,9 @@ if TYPE_CHECKING:
 PRIOR_PIECES = 40.0
 """Pieces that the works' own guess weighs as much as (own proposal): about one firing of a product."""
 DOUBT = 0.1
-"""Probability that the guess is worth hardly anything (own proposal); then it weighs like `DOUBTED_PIECES`."""
-DOUBTED_PIECES = 2.0
+"""Probability that the guess is worth hardly anything (own proposal)."""
+DOUBTED_PIECES = 10.0
+"""The most that it then weighs as much as: it is made so that half a piece was hit, or half a piece was not."""
 USUAL_RHO = 0.05
 """Correlation taken while fewer than three firings were seen (own proposal)."""
 FIRINGS_FOR_RHO = 3
@@ -78,7 +79,7 @@ def learnt_share(counts: Sequence[Count], guessed_share: float) -> Share:
     worth = pieces / design_effect(seen) if pieces else 0.0
     bare = hit / pieces if pieces else None
     hits, rest = worth * (bare or 0.0), worth * (1.0 - (bare or 0.0))
-    parts = [_part(guessed_share, weight, hits, rest) for weight in (PRIOR_PIECES, DOUBTED_PIECES)]
+    parts = [_part(guessed_share, weight, hits, rest) for weight in (PRIOR_PIECES, _doubted(guessed_share))]
     odds = np.exp(np.array([part.log_evidence for part in parts]) - max(part.log_evidence for part in parts))
     odds *= (1.0 - DOUBT, DOUBT)
     odds /= odds.sum()
@@ -97,6 +98,11 @@ class _Part:
     a: float
     b: float
     log_evidence: float
+
+
+def _doubted(guessed_share: float) -> float:
+    rarer = max(min(guessed_share, 1.0 - guessed_share), 0.5 / DOUBTED_PIECES)
+    return 0.5 / rarer
 
 
 def _part(guessed_share: float, weight: float, hits: float, rest: float) -> _Part:
