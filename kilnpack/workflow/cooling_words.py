@@ -51,7 +51,7 @@ def usual_coolings(works: Works, calibrations: Mapping[str, Calibration]) -> tup
     The usual firing holds the kiln's usual mass of ware and furniture up to the mass that the hours were recorded with.
     Kilns without a lining, and programmes without recorded hours, tell nothing.
     """
-    found = []
+    found: list[Finding] = []
     for kiln in works.kilns:
         for programme in works.programmes:
             if programme.code in kiln.programmes and kiln.lining and programme.recorded_cool_h > 0.0:

@@ -134,10 +134,10 @@ def test_a_fuller_load_is_written_with_its_sheet(tiny: Path, tmp_path: Path, mon
     folder.mkdir()
     for path in tiny.iterdir():
         (folder / path.name).write_bytes(path.read_bytes())
-    lots = (folder / "lots.csv").read_text().rstrip().splitlines()
-    names = lots[0].split(",")
-    cells = dict(zip(names, lots[1].split(","), strict=True)) | {"code": "L3", "order_line": "", "pieces": "2"}
-    (folder / "lots.csv").write_text("\n".join([*lots, ",".join(cells[name] for name in names)]) + "\n")
+    text = (folder / "lots.csv").read_text(encoding="utf-8-sig").rstrip()
+    names, first, *_ = (row.split(",") for row in text.splitlines())
+    cells = dict(zip(names, first, strict=True)) | {"code": "L3", "order_line": "", "pieces": "2"}
+    (folder / "lots.csv").write_text(f"{text}\n{','.join(cells[name] for name in names)}\n", encoding="utf-8")
     out = tmp_path / "fuller"
     plan = load_value(plan_of(tiny), Plan)
     code = plan.firings[0].code

@@ -8,6 +8,7 @@ from datetime import time, timedelta
 import pytest
 
 from kilnpack.model.furniture import PostType
+from kilnpack.model.geometry import TurnedPart
 from kilnpack.model.orders import Lot, Shift, WorkCalendar
 from kilnpack.model.questions import Change
 from kilnpack.planning.comparing import change_words, compared, line_words
@@ -39,7 +40,7 @@ def test_ware_that_later_firings_take_could_come_forward() -> None:
     assert found.ware_kg_after == pytest.approx(2 * found.ware_kg_before)
     full = filled(small, before, first, budget=LITTLE, seed=1, packer=Counting(room_pieces=2), checker=None)
     assert (full.added, full.load, full.offered_pieces) == ((), None, 2)
-    refused = filled(small, before, first, budget=LITTLE, seed=1, packer=packer, checker=lambda _, load: (load,))  # type: ignore[arg-type, return-value]
+    refused = filled(small, before, first, budget=LITTLE, seed=1, packer=packer, checker=lambda _, load: (load,))
     assert refused.load is None
 
 
@@ -64,7 +65,8 @@ def test_the_backlog_is_counted_in_shelves_by_posts() -> None:
 
     Its 80.8 mm and 13 mm of headroom less 2 mm of allowance fit under a post of 100 mm; a tall one fits under none.
     """
-    tall = replace(shape("TALL"), parts=(replace(shape().parts[0], profile_mm=((0.0, 30.0), (200.0, 40.0))),))  # type: ignore[call-arg]
+    parts = (TurnedPart(profile_mm=((0.0, 30.0), (200.0, 40.0))),)
+    tall = replace(shape("TALL"), parts=parts)
     small = works(
         shapes=(shape(), tall),
         products=(product("MUG", "D", stages=(D,)), product("JUG", "D", stages=(D,), shape_code="TALL")),
