@@ -21,12 +21,13 @@ def serve(
 ) -> None:
     """Serve the pages for loader, planner and owner; Ctrl-C ends it."""
     from kilnpack.records.people import people
-    from kilnpack.web.serving import HERE, open_place
+    from kilnpack.web.serving import HERE, open_place, with_works
     from kilnpack.web.serving import serve as serve_pages
     from kilnpack.works_folder import read_works
 
     read_works(folder)
     place = open_place(folder, records, secure=https)
+    with_works(place)
     with place.records.reading() as session:
         if not people(session):
             print(f"Nobody may sign in yet: kilnpack person {folder} NAME --role owner")

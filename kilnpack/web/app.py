@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import asynccontextmanager
 from importlib.resources import files
 from typing import TYPE_CHECKING
 from urllib.parse import quote
@@ -14,19 +15,39 @@ from starlette.middleware.sessions import SessionMiddleware
 from starlette.staticfiles import StaticFiles
 
 from kilnpack.errors import ChangedMeanwhile, Finding, InputFaulty, KilnpackError
-from kilnpack.web import routes_inspection, routes_loader, routes_people
+from kilnpack.web import (
+    routes_backlog,
+    routes_inspection,
+    routes_loader,
+    routes_people,
+    routes_planner,
+    routes_planner_anew,
+    routes_planner_ask,
+)
 from kilnpack.web.drawn import Drawn
 from kilnpack.web.guard import Guard
 from kilnpack.web.pages import page
 from kilnpack.web.people import NotSignedIn, Tries
 from kilnpack.web.place import session_key
+from kilnpack.web.planned import Planned
+from kilnpack.workflow.aside import Asides
 
 if TYPE_CHECKING:
+    from collections.abc import AsyncIterator
+
     from kilnpack.web.place import Place
 
 SESSION_S = 12 * 3600
 """A session ends after a working day."""
-ROUTERS = (routes_people.router, routes_loader.router, routes_inspection.router)
+ROUTERS = (
+    routes_people.router,
+    routes_loader.router,
+    routes_inspection.router,
+    routes_planner.router,
+    routes_planner_anew.router,
+    routes_planner_ask.router,
+    routes_backlog.router,
+)
 
 
 def make_app(place: Place) -> FastAPI:
@@ -37,10 +58,12 @@ def make_app(place: Place) -> FastAPI:
     SheetNotWritten
         The key that signs sessions cannot be kept.
     """
-    app = FastAPI(title="kilnpack", docs_url=None, redoc_url=None, openapi_url=None)
+    app = FastAPI(title="kilnpack", docs_url=None, redoc_url=None, openapi_url=None, lifespan=_while_served)
     app.state.place = place
     app.state.tries = Tries()
     app.state.drawn = Drawn()
+    app.state.planned = Planned()
+    app.state.asides = Asides()
     app.mount("/static", StaticFiles(directory=str(files("kilnpack.web").joinpath("static"))), name="static")
     for router in ROUTERS:
         app.include_router(router)
@@ -58,6 +81,13 @@ def make_app(place: Place) -> FastAPI:
     app.add_exception_handler(StarletteHTTPException, _refused)
     app.add_exception_handler(RequestValidationError, _not_understood)
     return app
+
+
+@asynccontextmanager
+async def _while_served(app: FastAPI) -> AsyncIterator[None]:
+    """End the work that goes on beside the pages together with them."""
+    yield
+    app.state.asides.end()
 
 
 def wants_data(request: Request) -> bool:

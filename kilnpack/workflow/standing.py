@@ -12,6 +12,8 @@ from kilnpack.model.plans import FiringState
 from kilnpack.packing.pack_load import pack_load
 from kilnpack.planning.by_hand import Move, moved_by_hand
 from kilnpack.planning.comparing import compared
+from kilnpack.planning.filling import filled
+from kilnpack.planning.promising import Asking
 from kilnpack.records.events import told
 from kilnpack.records.firings import firing_row, keep_plan, lock, plan_of
 from kilnpack.records.standing_plan import change_plan, firing_heads, newest_plan, standing_plan
@@ -22,6 +24,7 @@ from kilnpack.search.budget import Budget
 from kilnpack.workflow.asking import Wishes, asked_of
 from kilnpack.workflow.energy import calibrations_in
 from kilnpack.workflow.planning import check_load, plan_asked
+from kilnpack.workflow.promising import promise_asked
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -33,35 +36,15 @@ if TYPE_CHECKING:
     from kilnpack.model.loads import Load
     from kilnpack.model.orders import Lot
     from kilnpack.model.plans import Firing, Plan
-    from kilnpack.model.questions import PlanComparison
+    from kilnpack.model.questions import FilledFiring, PlanComparison
     from kilnpack.model.works import Works
-    from kilnpack.records.standing_plan import PlanHead
     from kilnpack.records.store import Records
     from kilnpack.records.tables_firings import PlanRow
+    from kilnpack.search.listener import Listener
     from kilnpack.workflow.aside import Work
 
 REPACK_EFFORT = 200
 """Effort for a load that is set in another kiln; about a second."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Shown:
-    """A kept plan as a page shows it: lines that left the backlog since are left out."""
-
-    head: PlanHead
-    plan: Plan
-    works: Works
-
-
-def shown_plan(session: Session, head: PlanHead, works: Works) -> Shown:
-    """Return a kept plan to be shown beside the works as it is."""
-    return Shown(head=head, plan=of_backlog(plan_of(session, head.code), works), works=works)
-
-
-def of_backlog(plan: Plan, works: Works) -> Plan:
-    """Leave the outcome of lines out that the works no longer knows."""
-    known = {line.code for line in works.lines}
-    return replace(plan, outcomes=tuple(row for row in plan.outcomes if row.line in known))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -215,6 +198,49 @@ def keep_planned(records: Records, by: str, plan: Plan, begun: BegunFrom) -> str
         if begun.code is not None and begun.version is not None:
             _expect_newest(session, begun.code, begun.version)
         return keep_plan(session, plan).code
+
+
+def promising_work(session: Session, item: str, quantity: int, seconds: float) -> Work:
+    """Return the work of finding a date that may be promised beside the plan that counts.
+
+    Raises
+    ------
+    InputFaulty
+        No works was taken in yet.
+    """
+    works, before = _as_it_is(session)
+    asking = Asking(item=item, quantity_pieces=quantity, before=before)
+    return partial(promise_asked, works, asking, budget=Budget(seconds=seconds))
+
+
+def filling_work(session: Session, firing: str, seconds: float) -> Work:
+    """Return the work of finding what would fill a firing of the plan that counts.
+
+    Raises
+    ------
+    InputFaulty
+        There is no such firing, or it is begun.
+    """
+    works, plan = _as_it_is(session)
+    found = next((row for row in plan.firings if row.code == firing), None) if plan is not None else None
+    if plan is None or found is None or found.state is FiringState.STARTED:
+        raise InputFaulty([_fault("firing", firing, "a firing of the plan that is not begun")])
+    return partial(filled_aside, works, plan, firing, budget=Budget(seconds=seconds))
+
+
+def filled_aside(works: Works, plan: Plan, firing: str, *, budget: Budget, listener: Listener) -> FilledFiring:
+    """Return what would fill a firing; nobody hears of it meanwhile."""
+    del listener
+    return filled(works, plan, plan.firing(firing), budget=budget, seed=0, packer=pack_load, checker=check_load)
+
+
+def _as_it_is(session: Session) -> tuple[Works, Plan | None]:
+    """Return works and plan as far as the plan is; no plan where none was kept."""
+    works, row = get_works(session), newest_plan(session)
+    if row is None:
+        return works, None
+    standing = standing_plan(session, row.code, works)
+    return standing.works, standing.plan
 
 
 def compare_kept(session: Session, before: str, after: str) -> PlanComparison:

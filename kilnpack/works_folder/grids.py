@@ -143,8 +143,14 @@ def _first_sheet(path: Path, table: str) -> Grid | Finding:
     sheets = _sheets(path)
     if isinstance(sheets, Finding):
         return sheets
-    cells = sheets.get(table) or next(iter(sheets.values()))
+    named = {sheet_table(name): rows for name, rows in sheets.items()}
+    cells = named.get(table) or next(iter(sheets.values()), ())
     return Grid(table=table, file=path.name, rows=cells)
+
+
+def sheet_table(name: str) -> str:
+    """Return the table that a sheet or a file is named for, whatever its capitals and blanks."""
+    return name.strip().lower().replace(" ", "_")
 
 
 def _book_grids(path: Path, tables: tuple[str, ...]) -> Iterator[Grid | Finding]:
@@ -153,7 +159,7 @@ def _book_grids(path: Path, tables: tuple[str, ...]) -> Iterator[Grid | Finding]
         yield sheets
         return
     for name, rows in sheets.items():
-        table = name.strip().lower().replace(" ", "_")
+        table = sheet_table(name)
         if table.startswith("note"):
             continue
         if table in tables:
