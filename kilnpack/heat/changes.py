@@ -141,6 +141,7 @@ def changes(
     calibrations: Mapping[str, Calibration] | None = None,
     *,
     least_share: float = LEAST_MONEY_SHARE,
+    thinner_share: float = THINNER_SHARE,
 ) -> tuple[Change, ...]:
     """Return the changes that would save something, the greatest saving of money first.
 
@@ -152,21 +153,23 @@ def changes(
         Factors by the code of the kiln.
     least_share
         Savings under this share of what all firings cost are left out.
+    thinner_share
+        How much lighter the shelves of the question are.
     """
     factors = calibrations or {}
     all_money = fsum(one.money for one in firings)
     found = [
         change
         for one in firings
-        for change in _of_firing(works, one, factors.get(one.kiln.code, UNCALIBRATED))
+        for change in _of_firing(works, one, factors.get(one.kiln.code, UNCALIBRATED), thinner_share)
         if change.money >= least_share * all_money and change.money > 0.0
     ]
     return tuple(sorted(found, key=lambda change: -change.money))
 
 
-def _of_firing(works: Works, one: MeanFiring, calibration: Calibration) -> Iterator[Change]:
+def _of_firing(works: Works, one: MeanFiring, calibration: Calibration, thinner_share: float) -> Iterator[Change]:
     where = f"{one.kiln.code} {one.programme.code}"
-    for name, how, saved in _questions(works, one):
+    for name, how, saved in _questions(works, one, thinner_share):
         found = [saved(each) for each in _ends(one, calibration)]
         share = max(LEAST_RANGE_SHARE, calibration.range_share(one.kiln.energy.kind, one.programme.peak_degc))
         yield _change(one, f"{name}: {where}", how, found, share)
@@ -213,7 +216,9 @@ def _change(one: MeanFiring, name: str, how: str, found: list[float], share: flo
     )
 
 
-def _questions(works: Works, one: MeanFiring) -> Iterator[tuple[str, str, Callable[[Calibration], float]]]:
+def _questions(
+    works: Works, one: MeanFiring, thinner_share: float
+) -> Iterator[tuple[str, str, Callable[[Calibration], float]]]:
     """Yield name, way and the saving over all firings as a function of the calibration."""
     takes = chemistry_of(works.settings, one.programme.stage)
 
@@ -226,10 +231,10 @@ def _questions(works: Works, one: MeanFiring) -> Iterator[tuple[str, str, Callab
         return one.count * fire(kiln, programme, one.ware_kg, furniture_kg, takes, calibration=calibration).total_kwh
 
     lighter = {
-        material: kg - THINNER_SHARE * one.shelves_kg.get(material, 0.0) for material, kg in one.furniture_kg.items()
+        material: kg - thinner_share * one.shelves_kg.get(material, 0.0) for material, kg in one.furniture_kg.items()
     }
     yield (
-        f"shelves {THINNER_SHARE:.0%} lighter",
+        f"shelves {thinner_share:.0%} lighter",
         "the same loads with lighter shelves; the room they would give is not counted; their strength must allow it",
         lambda calibration: total(calibration) - total(calibration, furniture_kg=lighter),
     )

@@ -32,11 +32,39 @@ class OwnerPaths:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Picture:
+class Picture:
     """A chart or drawing of the page as SVG that may stand inside it, with words for who does not see it."""
 
+    name: str
     svg: str
     alt: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OwnerPrints:
+    """The owner's page ready to be kept or shown: as one HTML file and as PDF, and its pictures one by one."""
+
+    html: bytes
+    pdf: bytes
+    pictures: tuple[Picture, ...]
+    maps: tuple[Drawing, ...]
+
+
+def owner_prints(rows: OwnerRows) -> OwnerPrints:
+    """Return the owner's page as HTML and PDF, with its pictures."""
+    chart = waterfall(rows.steps, title=_chart_title(rows), currency=rows.currency)
+    pictures = _pictures(rows, chart)
+    maps = [loss_map(rows.losses, kiln) for kiln in sorted({row.kiln for row in rows.losses})]
+    return OwnerPrints(
+        html=_html(rows, pictures, maps).encode(),
+        pdf=typeset("owner.typ", _facts(rows, pictures, maps), made_at=rows.made),
+        pictures=tuple(pictures),
+        maps=tuple(maps),
+    )
+
+
+def _chart_title(rows: OwnerRows) -> str:
+    return f"What the firings cost, {rows.currency}"
 
 
 def write_owner_page(rows: OwnerRows, out_dir: Path) -> OwnerPaths:
@@ -48,43 +76,32 @@ def write_owner_page(rows: OwnerRows, out_dir: Path) -> OwnerPaths:
         A file cannot be written.
     """
     stem = file_name(rows.title).lower()
-    title = f"What the firings cost, {rows.currency}"
-    chart = waterfall(rows.steps, title=title, currency=rows.currency)
-    picture = waterfall(rows.steps, title=title, currency=rows.currency, form="png")
-    pictures = _pictures(rows, chart)
-    maps = [loss_map(rows.losses, kiln) for kiln in sorted({row.kiln for row in rows.losses})]
-    pdf = typeset("owner.typ", _facts(rows, pictures, maps), made_at=rows.made)
+    prints = owner_prints(rows)
+    chart = waterfall(rows.steps, title=_chart_title(rows), currency=rows.currency)
+    picture = waterfall(rows.steps, title=_chart_title(rows), currency=rows.currency, form="png")
     return OwnerPaths(
-        html=write_bytes(out_dir / f"{stem}.html", _html(rows, pictures, maps).encode()),
-        pdf=write_bytes(out_dir / f"{stem}.pdf", pdf),
+        html=write_bytes(out_dir / f"{stem}.html", prints.html),
+        pdf=write_bytes(out_dir / f"{stem}.pdf", prints.pdf),
         chart_svg=write_bytes(out_dir / f"{stem}-waterfall.svg", chart),
         chart_png=write_bytes(out_dir / f"{stem}-waterfall.png", picture),
     )
 
 
-def _pictures(rows: OwnerRows, chart: bytes) -> list[_Picture]:
+def _pictures(rows: OwnerRows, chart: bytes) -> list[Picture]:
     """All charts that have something to show, the waterfall first."""
-    found = [_Picture(svg=inline(chart, "cost-"), alt="Waterfall of the cost of all firings")]
+    drawn = [("cost", chart, "Waterfall of the cost of all firings")]
     if rows.splits:
-        found.append(
-            _Picture(
-                svg=inline(split_chart(rows.splits), "split-"), alt="Where the energy of each kiln goes, in per cent"
-            )
-        )
+        drawn.append(("split", split_chart(rows.splits), "Where the energy of each kiln goes, in per cent"))
     if rows.firings:
         filled = fill_chart(rows.firings, rows.range_share)
-        found.append(_Picture(svg=inline(filled, "fill-"), alt="Fill and energy per kilogram of ware of every firing"))
+        drawn.append(("fill", filled, "Fill and energy per kilogram of ware of every firing"))
     if rows.curves:
-        found.append(
-            _Picture(
-                svg=inline(curve_chart(rows.curves, rows.currency), "curve-"),
-                alt="Cost of energy per kilogram of ware against how full the kiln is",
-            )
-        )
-    return found
+        curves = curve_chart(rows.curves, rows.currency)
+        drawn.append(("curve", curves, "Cost of energy per kilogram of ware against how full the kiln is"))
+    return [Picture(name=name, svg=inline(svg, f"{name}-"), alt=alt) for name, svg, alt in drawn]
 
 
-def _facts(rows: OwnerRows, pictures: list[_Picture], maps: list[Drawing]) -> dict[str, object]:
+def _facts(rows: OwnerRows, pictures: list[Picture], maps: list[Drawing]) -> dict[str, object]:
     """All words, figures and pictures of the page, plain."""
     return {
         "title": rows.title,
@@ -105,7 +122,7 @@ def _made(rows: OwnerRows) -> str:
     return rows.made.strftime("%Y-%m-%d %H:%M")
 
 
-def _html(rows: OwnerRows, pictures: list[_Picture], maps: list[Drawing]) -> str:
+def _html(rows: OwnerRows, pictures: list[Picture], maps: list[Drawing]) -> str:
     lines = "".join(f"<li>{escape(line)}</li>" for line in (*summary(rows), *rows.remarks))
     first, *charts = (f'<figure role="img" aria-label="{escape(one.alt)}">{one.svg}</figure>' for one in pictures)
     tables = "".join(

@@ -50,8 +50,15 @@ def split_chart(splits: Sequence[KilnSplit], *, form: Form = "svg") -> bytes:
     return saved(figure, form)
 
 
-def fill_chart(firings: Sequence[FiringCost], range_share: float, *, form: Form = "svg") -> bytes:
-    """Return fill and energy per kilogram of ware of every firing, in the order of the plan."""
+def fill_chart(
+    firings: Sequence[FiringCost],
+    range_share: float,
+    *,
+    title: str = "How full the kilns were, and what a kilogram took",
+    order: str = "firing, in the order of the plan",
+    form: Form = "svg",
+) -> bytes:
+    """Return fill and energy per kilogram of ware of every firing; `order` says in which they stand."""
     from matplotlib.figure import Figure
 
     figure = Figure(figsize=(9.0, 4.6), layout="constrained")
@@ -71,14 +78,14 @@ def fill_chart(firings: Sequence[FiringCost], range_share: float, *, form: Form 
     lower.set_ylabel("kWh a kg of ware")
     lower.set_yscale("log")
     lower.yaxis.set_major_formatter("{x:g}")
-    lower.set_xlabel("firing, in the order of the plan")
+    lower.set_xlabel(order)
     if len(firings) <= MOST_NAMED:
         lower.set_xticks(range(len(firings)), [row.firing for row in firings], rotation=90, fontsize=7)
     for axes in (upper, lower):
         axes.spines[["top", "right"]].set_visible(False)
         axes.grid(visible=True, axis="y", color="#cccccc", linewidth=0.5)
         axes.set_axisbelow(True)
-    upper.set_title("How full the kilns were, and what a kilogram took", loc="left", fontsize=12, fontweight="bold")
+    upper.set_title(title, loc="left", fontsize=12, fontweight="bold")
     figure.legend(loc="outside lower center", ncols=min(len(kinds), 5) or 1, frameon=False, fontsize=8)
     return saved(figure, form)
 

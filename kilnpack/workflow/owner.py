@@ -10,23 +10,35 @@ from kilnpack.errors import InputFaulty
 from kilnpack.heat.report import with_handling
 from kilnpack.model.plans import Plan
 from kilnpack.planning.plan_audit import audit_plan
+from kilnpack.search.listener import Progress, Silent
 from kilnpack.sheets.energy_rows import owner_rows
 from kilnpack.sheets.owner import OwnerPaths, write_owner_page
 from kilnpack.sheets.owner_values import CostStep
 from kilnpack.workflow.energy import calibrations_in, energy_of
 from kilnpack.workflow.loading import made_folder
-from kilnpack.workflow.owner_questions import fill_curves, furniture_use, plan_handling, posts_words, what_to_change
+from kilnpack.workflow.owner_questions import (
+    AS_USUAL,
+    WhatIf,
+    fill_curves,
+    furniture_use,
+    plan_handling,
+    posts_words,
+    what_to_change,
+)
 from kilnpack.workflow.planning import check_load
 from kilnpack.works_folder import load_value, read_works, save_value
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
     from pathlib import Path
 
+    from kilnpack.heat.calibration import Calibration
     from kilnpack.heat.report import EnergyReport
     from kilnpack.model.works import Works
-    from kilnpack.sheets.owner_values import PlaceLoss
+    from kilnpack.search.listener import Listener
+    from kilnpack.sheets.owner_values import OwnerRows, PlaceLoss
 
+SILENT = Silent()
 HANDLING_RANGE_SHARE = 0.3
 """How far hours of handling may be off: usual times for a piece span 15 to 30 s raw, 30 to 60 s glazed."""
 
@@ -66,23 +78,39 @@ def energy_of_plan(
     if findings:
         raise InputFaulty(replace(one, file=plan_file.name) for one in findings)
     calibrations, words = calibrations_in(folder, works)
-    report = with_handling(works, energy_of(works, plan, calibrations), plan_handling(works, plan))
+    report, rows = costs_of(works, plan, calibrations, losses=losses, what_if=WhatIf(posts_effort=posts_effort))
     made_folder(out_dir)
+    written = write_owner_page(rows, out_dir)
+    saved = out_dir / "energy.json"
+    save_value(saved, report)
+    return EnergyOfPlan(report=report, written=written, saved=saved, words=words)
+
+
+def costs_of(
+    works: Works,
+    plan: Plan,
+    calibrations: Mapping[str, Calibration],
+    *,
+    losses: Sequence[PlaceLoss] = (),
+    what_if: WhatIf = AS_USUAL,
+    listener: Listener = SILENT,
+) -> tuple[EnergyReport, OwnerRows]:
+    """Return the energy of a plan's firings and the rows of the owner's page."""
+    listener.heard(Progress(step="energy of every firing", value=0.0, share=0.1, elapsed_s=0.0))
+    report = with_handling(works, energy_of(works, plan, calibrations), plan_handling(works, plan))
+    listener.heard(Progress(step="what to change first", value=0.0, share=0.4, elapsed_s=0.0))
     rows = owner_rows(
         works,
         report,
         [firing.code for firing in plan.firings],
         extra=other_costs(works, plan),
         curves=fill_curves(works, report, calibrations),
-        changes=what_to_change(works, plan, report, calibrations, posts_effort=posts_effort),
+        changes=what_to_change(works, plan, report, calibrations, what_if),
         furniture=furniture_use(works, plan),
         losses=losses,
         more_remarks=posts_words(works, plan),
     )
-    written = write_owner_page(rows, out_dir)
-    saved = out_dir / "energy.json"
-    save_value(saved, report)
-    return EnergyOfPlan(report=report, written=written, saved=saved, words=words)
+    return report, rows
 
 
 def other_costs(works: Works, plan: Plan) -> tuple[CostStep, ...]:

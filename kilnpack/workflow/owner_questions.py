@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import timedelta
 from math import fsum
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from kilnpack.heat.calibration import UNCALIBRATED
-from kilnpack.heat.changes import Change, changes, mean_firings
+from kilnpack.heat.changes import THINNER_SHARE, Change, changes, mean_firings
 from kilnpack.heat.contents import deck_kg
 from kilnpack.heat.fill_curve import FillCurve, fill_curve
 from kilnpack.heat.prices import bill_factor
@@ -25,7 +25,7 @@ from kilnpack.sheets.owner_values import FurnitureUse, PlaceLoss
 from kilnpack.workflow.energy import lit_loads
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Iterable, Iterator, Mapping
     from datetime import datetime
 
     from kilnpack.heat.calibration import Calibration
@@ -34,12 +34,29 @@ if TYPE_CHECKING:
     from kilnpack.model.furniture import PostType
     from kilnpack.model.plans import Firing, Plan
     from kilnpack.model.works import Works
+    from kilnpack.records.learning import PlaceLoss as RecordedLoss
 
 MORE_POSTS_PIECES = 20
 BINDING_SHARE = 0.9
 """A height of posts is asked for where a load of the plan uses this much of its stock."""
 MOST_HEIGHTS = 3
 POST_SEEDS = (1, 2)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WhatIf:
+    """What the owner asks to be changed.
+
+    `posts_effort` is the effort of each packing that asks what more posts would bring; 0 does not ask.
+    """
+
+    thinner_share: float = THINNER_SHARE
+    more_posts_pieces: int = MORE_POSTS_PIECES
+    posts_effort: int = 0
+
+
+AS_USUAL = WhatIf()
+"""What is asked where the owner asks nothing else."""
 
 
 def plan_handling(works: Works, plan: Plan) -> tuple[Handling, ...]:
@@ -85,23 +102,16 @@ def what_to_change(
     plan: Plan,
     report: EnergyReport,
     calibrations: Mapping[str, Calibration],
-    *,
-    posts_effort: int = 0,
+    what_if: WhatIf = AS_USUAL,
 ) -> tuple[Change, ...]:
-    """Return what would save something over a plan's firings, the greatest saving first.
-
-    Parameters
-    ----------
-    posts_effort
-        Effort of each packing that asks what more posts would bring; 0 does not ask.
-    """
+    """Return what would save something over a plan's firings, the greatest saving first."""
     lit = lit_loads(plan)
     lots = {lot.code: lot for lot in works.lots} | {lot.code: lot for one in plan.firings for lot in one.lots}
     prompt = energy_report(works, _prompt(works, lit), lots=tuple(lots.values()), calibrations=calibrations)
     firings = mean_firings(works, lit, report, prompt)
-    found = list(changes(works, firings, calibrations))
-    if posts_effort and firings:
-        found += _more_posts(works, plan, firings, posts_effort, report)
+    found = list(changes(works, firings, calibrations, thinner_share=what_if.thinner_share))
+    if what_if.posts_effort and firings:
+        found += _more_posts(works, plan, firings, what_if, report)
     return tuple(sorted(found, key=lambda change: -change.money))
 
 
@@ -122,13 +132,13 @@ def _prompt(works: Works, lit: list[LitLoad]) -> list[LitLoad]:
 
 
 def _more_posts(
-    works: Works, plan: Plan, firings: tuple[MeanFiring, ...], effort: int, report: EnergyReport
+    works: Works, plan: Plan, firings: tuple[MeanFiring, ...], what_if: WhatIf, report: EnergyReport
 ) -> Iterator[Change]:
     """Pack the fullest firing of the dearest kiln again with more posts of each height that binds."""
     dearest = max(firings, key=lambda one: one.money)
     own = [one for one in plan.firings if (one.kiln, one.programme) == (dearest.kiln.code, dearest.programme.code)]
     firing = max(own, key=lambda one: one.load.pieces)
-    plain = [_value(works, firing, effort, seed) for seed in POST_SEEDS]
+    plain = [_value(works, firing, what_if.posts_effort, seed) for seed in POST_SEEDS]
     binding = _binding(works, firing)
     for post in binding:
         more = replace(
@@ -136,21 +146,25 @@ def _more_posts(
             furniture=replace(
                 works.furniture,
                 posts=tuple(
-                    replace(one, count_pieces=one.count_pieces + MORE_POSTS_PIECES) if one.code == post.code else one
+                    replace(one, count_pieces=one.count_pieces + what_if.more_posts_pieces)
+                    if one.code == post.code
+                    else one
                     for one in works.furniture.posts
                 ),
             ),
         )
         gains = [
-            _value(more, firing, effort, seed) / before - 1.0
+            _value(more, firing, what_if.posts_effort, seed) / before - 1.0
             for seed, before in zip(POST_SEEDS, plain, strict=True)
             if before > 0.0
         ]
         if gains and fsum(gains) > 0.0:
-            yield _posts_change(dearest, post, gains, report.range_share)
+            yield _posts_change(
+                dearest, f"{what_if.more_posts_pieces} more posts of {post.nominal_mm:.0f}", gains, report.range_share
+            )
 
 
-def _posts_change(dearest: MeanFiring, post: PostType, gains: list[float], share: float) -> Change:
+def _posts_change(dearest: MeanFiring, what: str, gains: list[float], share: float) -> Change:
     """More ware in a firing means fewer firings: with gain g the same ware takes 1 / (1 + g) of them."""
     saved = [gain / (1.0 + gain) for gain in gains]
     middle = fsum(saved) / len(saved)
@@ -158,7 +172,7 @@ def _posts_change(dearest: MeanFiring, post: PostType, gains: list[float], share
     low, high = min(0.0, *saved) * (1.0 + share), max(saved) * (1.0 + share)
     low = min(saved) * (1.0 - share) if min(saved) > 0.0 else low
     return Change(
-        name=f"{MORE_POSTS_PIECES} more posts of {post.nominal_mm:.0f}: {dearest.kiln.code} {dearest.programme.code}",
+        name=f"{what}: {dearest.kiln.code} {dearest.programme.code}",
         how=f"its fullest firing packed again: {fsum(gains) / len(gains):+.1%} value placed, so as much fewer firings",
         kwh=middle * billed_kwh,
         low_kwh=low * billed_kwh,
@@ -240,6 +254,11 @@ def recorded_losses(folder: Path, address: str | None = None) -> tuple[PlaceLoss
             rows = losses(session)
     finally:
         records.close()
+    return losses_by_place(rows)
+
+
+def losses_by_place(rows: Iterable[RecordedLoss]) -> tuple[PlaceLoss, ...]:
+    """Return what was lost by place over all stages; what has no place is left out."""
     summed: dict[tuple[str, str, int], list[int]] = defaultdict(lambda: [0, 0])
     for row in rows:
         if row.stack is not None and row.tier is not None:

@@ -16,6 +16,7 @@ from kilnpack.sheets.owner_values import PlaceLoss
 from kilnpack.workflow import owner_questions
 from kilnpack.workflow.energy import energy_of
 from kilnpack.workflow.owner_questions import (
+    WhatIf,
     fill_curves,
     furniture_use,
     plan_handling,
@@ -82,7 +83,7 @@ def test_more_posts_are_asked_by_packing_again(
 
     monkeypatch.setattr(owner_questions, "pack_load", packed)
     monkeypatch.setattr(owner_questions, "BINDING_SHARE", 0.01)
-    found = what_to_change(works, plan, report, {}, posts_effort=1)
+    found = what_to_change(works, plan, report, {}, WhatIf(posts_effort=1))
     posts = [row for row in found if "more posts" in row.name]
     assert 1 <= len(posts) <= owner_questions.MOST_HEIGHTS
     dearest = max(
