@@ -5,34 +5,40 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from kilnpack.model.loads import LeftOut
-from kilnpack.packing.state import OPEN, LoadState
+from kilnpack.packing.changes import Changes
 
 if TYPE_CHECKING:
     from collections import Counter
 
     from kilnpack.packing.firing_rules import FiringRules
     from kilnpack.packing.problem import Ware
+    from kilnpack.packing.state import LoadState
     from kilnpack.packing.works_problem import WorksProblem
 
 Reason = tuple[str, str, str | None]
+
+NO_ROOM = "no room"
+"""Stands for a rule where none bars the ware."""
 
 
 def left_out(rules: FiringRules, built: WorksProblem, state: LoadState, placed: Counter[str]) -> list[LeftOut]:
     """Return a row for every lot of which pieces are left."""
     rows = []
+    changes = Changes(rules, built, state)
     for number, group in enumerate(built.ware.groups):
         reason: Reason | None = None
         for lot in group.lots:
             pieces = lot.pieces - placed[lot.code]
             if pieces <= 0:
                 continue
-            reason = reason or _reason(rules, built, state, number)
+            reason = reason or _reason(changes, number)
             rule, said, change = reason
             rows.append(LeftOut(lot=lot.code, pieces=pieces, rule=rule, reason=said, change=change))
     return rows
 
 
-def _reason(rules: FiringRules, built: WorksProblem, state: LoadState, group: int) -> Reason:
+def _reason(changes: Changes, group: int) -> Reason:
+    rules, built, state = changes.rules, changes.built, changes.state
     problem = built.problem
     if not problem.stacks:
         return "F1", "no stack can be built: no shelf or stub stands this heat", "shelves and stubs of a hotter grade"
@@ -48,7 +54,7 @@ def _reason(rules: FiringRules, built: WorksProblem, state: LoadState, group: in
     ):
         if reason is not None:
             return reason
-    return _no_room(built, state, low)
+    return NO_ROOM, *changes.smallest(problem.wares.index(low))
 
 
 def _too_tall(rules: FiringRules, built: WorksProblem, low: Ware) -> Reason | None:
@@ -109,26 +115,3 @@ def _no_support(built: WorksProblem, state: LoadState, low: Ware) -> Reason | No
         return None
     code = built.ware.supports[low.support]
     return "W8", f"all supports of kind {code} are in use", f"{low.support_pieces - spare} more of {code} a body"
-
-
-def _no_room(built: WorksProblem, state: LoadState, low: Ware) -> Reason:
-    """Return "no room" with what would make some: height that is left over, posts, or a shelf."""
-    problem = built.problem
-    need_mm = low.body.height_mm + problem.headroom_mm
-    best_mm = 0.0
-    for stack, tiers in enumerate(state.stacks):
-        if not tiers or tiers[-1].column != OPEN:
-            continue
-        top = max((problem.wares[s.ware].body.height_mm for s in tiers[-1].filled.spots), default=0.0)
-        bases = state.bases_mm(stack)
-        free = problem.stacks[stack].top_mm - bases[-1] - 2 * problem.shelves[problem.stacks[stack].shelf].thickness_mm
-        best_mm = max(best_mm, free - top - problem.headroom_mm)
-    if best_mm < low.body.height_mm:
-        return (
-            "no room",
-            f"no stack has {need_mm:.0f} mm left for another tier",
-            (f"{low.body.height_mm - best_mm:.0f} mm more height over a top tier, or the next firing"),
-        )
-    if not any(state.shelves):
-        return "no room", "all shelves are in use", "one more shelf with its posts"
-    return "no room", "no place left on the shelves", "the next firing"

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from kilnpack.model.kilns import StackPlace
     from kilnpack.packing.firing_rules import FiringRules
     from kilnpack.packing.ready_ware import ReadyWare
+    from kilnpack.rules.heat import Span
 
 HEAT_BAND_MM = 20.0
 """Heights this near to each other share one look at the offset map, at both ends of the band."""
@@ -113,12 +114,7 @@ class KilnSite:
         groups = self.ware.groups
         if all(group.low_degc is None and group.high_degc is None for group in groups):
             return (1 << len(self.ware.wares)) - 1
-        floor_mm = low_mm + self.shelves[stack].thickness_mm
-        heights = [floor_mm, floor_mm + HEAT_BAND_MM, floor_mm + height_mm, floor_mm + HEAT_BAND_MM + height_mm]
-        points = [(x, y, z) for x, y in self._points(stack) for z in (*heights, sum(heights) / 4)]
-        points += self._nearest_to_readings(stack, min(heights), max(heights))
-        offsets = [self.rules.offset_range_k(*point) for point in points]
-        low_k, high_k = min(low for low, _ in offsets), max(high for _, high in offsets)
+        low_k, high_k = self._heat_span_k(stack, low_mm, height_mm)
         peak = self.rules.peak_degc
         mask = 0
         for k, ware in enumerate(self.ware.wares):
@@ -126,6 +122,19 @@ class KilnSite:
             fits = window_met((group.low_degc, group.high_degc), peak + low_k, peak + high_k)
             mask |= int(fits) << k
         return mask
+
+    def heat_of(self, stack: int, base_mm: float, posts_mm: float | None) -> Span:
+        """Return how much colder and hotter than the programme a tier may be, K; None for an open top tier."""
+        height_mm = posts_mm if posts_mm is not None else max(0.0, self.rules.roof_mm - base_mm)
+        return self._heat_span_k(stack, math.floor(base_mm / HEAT_BAND_MM) * HEAT_BAND_MM, height_mm)
+
+    def _heat_span_k(self, stack: int, low_mm: float, height_mm: float) -> Span:
+        floor_mm = low_mm + self.shelves[stack].thickness_mm
+        heights = [floor_mm, floor_mm + HEAT_BAND_MM, floor_mm + height_mm, floor_mm + HEAT_BAND_MM + height_mm]
+        points = [(x, y, z) for x, y in self._points(stack) for z in (*heights, sum(heights) / 4)]
+        points += self._nearest_to_readings(stack, min(heights), max(heights))
+        offsets = [self.rules.offset_range_k(*point) for point in points]
+        return min(low for low, _ in offsets), max(high for _, high in offsets)
 
     def _nearest_to_readings(self, stack: int, low_mm: float, high_mm: float) -> list[tuple[float, float, float]]:
         """Return the points over a shelf that lie nearest to the readings, where heat has its peaks."""

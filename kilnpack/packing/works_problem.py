@@ -25,6 +25,7 @@ class WorksProblem:
     """A load problem with what is needed to read its answer."""
 
     problem: LoadProblem
+    site: KilnSite
     ware: ReadyWare
     places: tuple[StackPlace, ...]
     shelves: tuple[ShelfType, ...]
@@ -71,7 +72,7 @@ def works_problem(
         allowance_mm=rules.settings.tier_allowance_mm,
         settings_most=max(1, rules.settings.settings_most - (len(kept.settings) if kept else 0)),
     )
-    return WorksProblem(problem=problem, ware=ware, places=places, shelves=shelves)
+    return WorksProblem(problem=problem, site=site, ware=ware, places=places, shelves=shelves)
 
 
 Stacks = tuple[tuple["StackPlace", ...], tuple["ShelfType", ...], list[StackSite], tuple[Shelf, ...]]
