@@ -35,7 +35,7 @@ if TYPE_CHECKING:
     from kilnpack.packing.problem import LoadProblem, StackSite
     from kilnpack.shapes.room import Room
 
-STEP_MM = 5.0
+STEP_MM = 10.0
 REACHED_MOST = 20000
 """With more heights than this that a shelf may come to lie at, heat is not told apart by height."""
 
@@ -165,16 +165,18 @@ def _arcs(problem: LoadProblem, stack: int, reached: Sequence[float], numbers: d
     everything = (1 << len(problem.wares)) - 1
     known = len(reached) <= REACHED_MOST
     masks: dict[tuple[int, int, int], int] = defaultdict(int)
-    heights = _height_classes(problem, site)
+    heights = {
+        height: sorted({(_pitch(problem, site, c), problem.columns[c].height_mm) for c in columns})
+        for height, columns in _height_classes(problem, site).items()
+    }
     for base in reached:
         at = math.floor(base / STEP_MM + LEVEL_MM)
         for height, columns in heights.items() if False in numbers else ():
-            steps = math.floor(min(_pitch(problem, site, c) for c in columns) / STEP_MM + LEVEL_MM)
-            for column in columns:
-                if base + _pitch(problem, site, column) > site.top_mm + LEVEL_MM:
-                    continue
-                told = problem.site.allowed(stack, base, problem.columns[column].height_mm) if known else everything
-                masks[at, steps, height] |= told & height
+            steps = math.floor(columns[0][0] / STEP_MM + LEVEL_MM)
+            for pitch, posts_mm in columns:
+                if base + pitch <= site.top_mm + LEVEL_MM:
+                    told = problem.site.allowed(stack, base, posts_mm) if known else everything
+                    masks[at, steps, height] |= told & height
         if True in numbers:
             clear = site.top_mm - base - problem.shelves[site.shelf].thickness_mm
             told = problem.site.allowed(stack, base, None) if known else everything

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from kilnpack.packing.problem import Ware
     from kilnpack.shapes.room import Room
 
-LEVELS = 16
+LEVELS = 12
 """Heights at most at which areas are compared."""
 
 CELLS = 4
@@ -36,7 +36,7 @@ CELLS = 4
 FEW = 8
 """Pigeonholes are tried where the other way leaves no more than this."""
 
-MOST_COUNTED = 60
+MOST_COUNTED = 12
 """Counts above this say no more than the areas do."""
 
 ROUNDING = 1e-9
@@ -56,15 +56,15 @@ def most_points(region: BaseGeometry, apart_mm: float) -> int:
 
 
 def _pigeonholes(hull: BaseGeometry, apart_mm: float) -> int:
+    if _diameter(hull) < apart_mm:
+        return 1
     x0, y0, x1, y1 = hull.bounds
     best = FEW + 1
     for across, deep in product(range(1, CELLS + 1), repeat=2):
-        if across * deep >= best:
+        if across * deep >= best or math.hypot((x1 - x0) / across, (y1 - y0) / deep) >= apart_mm - ROUNDING:
             continue
         xs, ys = np.linspace(x0, x1, across + 1), np.linspace(y0, y1, deep + 1)
-        cells = [hull.intersection(shapely.box(a, c, b, d)) for (a, b), (c, d) in product(pairwise(xs), pairwise(ys))]
-        if all(_diameter(cell) < apart_mm for cell in cells):
-            best = sum(not cell.is_empty for cell in cells)
+        best = sum(hull.intersects(shapely.box(a, c, b, d)) for (a, b), (c, d) in product(pairwise(xs), pairwise(ys)))
     return best
 
 
@@ -105,7 +105,7 @@ class ShelfCounts:
         self.levels = _spread(sorted({z for one in sections for z in one.levels_mm()}))
         self.gap_mm, self.limit_kg = room.gap_mm, room.load_limit_kg
         self.kinds = [self._kind(ware, one) for ware, one in zip(wares, sections, strict=True)]
-        self._rooms: dict[tuple[int, frozenset[int]], float] = {}
+        self._rooms: list[dict[frozenset[int], BaseGeometry]] = [{} for _ in self.levels]
         self._counted: dict[tuple[frozenset[int], float], int] = {}
         self._known: dict[int, list[Row]] = {}
         self._apart = self._conflicts()
@@ -151,10 +151,12 @@ class ShelfCounts:
 
     def _room_mm2(self, level: int, kinds: frozenset[int]) -> float:
         """Return the area that the sections of these kinds can cover at a level."""
-        key = (level, kinds)
-        if key not in self._rooms:
-            self._rooms[key] = float(shapely.union_all([self.kinds[k].reach[level] for k in kinds]).area)
-        return self._rooms[key]
+        known = self._rooms[level]
+        if kinds not in known:
+            inner = max((own for own in known if own < kinds), key=len, default=frozenset[int]())
+            shapes = [self.kinds[k].reach[level] for k in kinds - inner]
+            known[kinds] = shapely.union_all([*shapes, *([known[inner]] if inner else [])])
+        return float(known[kinds].area)
 
     def _families(self, kinds: list[int]) -> list[Row]:
         best: dict[frozenset[int], int] = {}

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import shapely
@@ -55,7 +56,11 @@ class Sections:
         return found
 
     def area_mm2(self, z_mm: float, grown_mm: float) -> float:
-        """Return at least a lower limit of the area of the section grown all round; 0 where there is no body."""
+        """Return at most the area of the section grown all round; 0 where there is no body."""
+        return _area_mm2(self, z_mm, grown_mm)
+
+    def measured_mm2(self, z_mm: float, grown_mm: float) -> float:
+        """Measure that area."""
         discs = [d for part in self.parts if (d := _disc(part, z_mm)) is not None]
         shapes = [
             _drawn(part.outline).buffer(grown_mm, quad_segs=ARC)
@@ -88,6 +93,11 @@ class Sections:
             elif part.from_z_mm <= z_mm <= part.to_z_mm:
                 best = max(best, *(_inside(member) for member in part.outline))
         return best if best >= 0.0 else None
+
+
+@lru_cache(maxsize=1 << 14)
+def _area_mm2(sections: Sections, z_mm: float, grown_mm: float) -> float:
+    return sections.measured_mm2(z_mm, grown_mm)
 
 
 def _disc(part: Part, z_mm: float) -> tuple[float, float, float] | None:

@@ -16,6 +16,7 @@ from kilnpack.packing.columns_master import Master, Pool, Structure, alike_stack
 from kilnpack.packing.columns_pricing import PAYS, Pricing, price_structures, setting_of, slot_there
 from kilnpack.packing.filler import EMPTY
 from kilnpack.packing.state import LoadState, TierState
+from kilnpack.packing.walk import EVALUATIONS_A_FILL
 from kilnpack.search.listener import Progress
 
 if TYPE_CHECKING:
@@ -166,11 +167,11 @@ def _choose(
     limit_s = None if seconds is None else max(LEAST_CHOICE_S, SOLVED_SHARE * (seconds - meter.elapsed_s))
     chosen = master.chosen(seconds=limit_s, nodes=CHOICE_NODES if seconds is None else None, now=now)
     meter.spend(EVALUATIONS_A_CHOICE)
-    return None if chosen is None else build(chosen, empty, filler, care.rng)
+    return None if chosen is None else build(chosen, empty, filler, care.rng, meter)
 
 
-def build(chosen: Chosen, empty: LoadState, filler: Filler, rng: np.random.Generator) -> LoadState:
-    """Return the load of a choice: bodies beyond what is ready are left off, then every shelf is filled up.
+def build(chosen: Chosen, empty: LoadState, filler: Filler, rng: np.random.Generator, meter: Meter) -> LoadState:
+    """Return the load of a choice: bodies beyond what is ready are left off, then shelves are filled up in the time left.
 
     Where the number of different settings is limited, the choice stands as it is.
     """
@@ -188,7 +189,10 @@ def build(chosen: Chosen, empty: LoadState, filler: Filler, rng: np.random.Gener
         return state
     places = [(stack, at) for stack, tiers in enumerate(state.stacks) for at in range(len(tiers))]
     for k in rng.permutation(len(places)):
+        if meter.is_up:
+            break
         _fill_up(state, filler, *places[int(k)], rng)
+        meter.spend(REFILLS * EVALUATIONS_A_FILL)
     return state
 
 

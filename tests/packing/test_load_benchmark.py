@@ -4,13 +4,18 @@ from __future__ import annotations
 
 import json
 import math
+import re
 from typing import TYPE_CHECKING, Any
+from xml.etree import ElementTree as ET
 
 import pytest
 
 from benchmarks.hand_method import hand_load
 from benchmarks.load import main
+from benchmarks.load_curves import value_over_time
 from benchmarks.load_instances import parts_of, problem_of
+from benchmarks.load_large import large_instance
+from benchmarks.load_large import main as write_large
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -80,7 +85,9 @@ def test_benchmark_writes_layouts_and_a_summary_never_under_the_hand_method(
     (tmp_path / "in").mkdir()
     (tmp_path / "in" / "T.json").write_text(json.dumps(instance()), encoding="utf-8")
     out = tmp_path / "out"
-    arguments = ["--instances", str(tmp_path / "in"), "--layouts", str(out), "--effort", "60", "--workers", "1"]
+    picture = tmp_path / "curve.svg"
+    arguments = ["--instances", str(tmp_path / "in"), "--layouts", str(out), "--effort", "500", "--workers", "1"]
+    arguments += ["--picture", str(picture)]
     assert main(arguments) == 0
     layout = json.loads((out / "T.layout.json").read_text(encoding="utf-8"))
     [row] = json.loads((out / "summary.json").read_text(encoding="utf-8"))
@@ -88,4 +95,37 @@ def test_benchmark_writes_layouts_and_a_summary_never_under_the_hand_method(
     placed = sum(kinds[p["type"]]["value"] * p["count"] for tier in layout["tiers"] for p in tier["pieces"])
     assert row["value"] == pytest.approx(placed, abs=0.01)
     assert row["value"] >= row["hand"]
+    assert row["value"] <= row["bound"] <= row["ready"] + 1e-6
+    assert row["columns"] is not None
+    assert [value for _, value in row["curve"]] == sorted(value for _, value in row["curve"])
+    assert "by hand" in picture.read_text(encoding="utf-8")
     assert "T " in capsys.readouterr().out
+
+
+def test_curve_is_drawn_from_its_points() -> None:
+    """Guards the picture: one panel an instance, a step at every better load, nothing outside the panel."""
+    row = {"instance": "T", "value": 30.0, "hand": 12.0, "seconds": 10.0, "curve": [[1.0, 20.0], [4.0, 30.0]]}
+    root = ET.fromstring(value_over_time([row, {**row, "curve": []}]))
+    assert root.get("viewBox") == "0 0 680 220"
+    paths = [element.get("d") for element in root.iter("{http://www.w3.org/2000/svg}path")]
+    assert paths[0] is not None
+    assert paths[0].count("V") == 1
+    numbers = [float(number) for number in re.findall(r"[0-9.]+", paths[0])]
+    assert all(0 <= number <= 340 for number in numbers)
+    assert paths[1] == ""
+
+
+def test_large_instance_has_what_was_asked_for(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Guards the generator: loads, pieces and kinds as asked, the same for a seed, readable as a problem."""
+    made = large_instance(seed=3, loads=2, pieces=100, kinds=10)
+    assert made == large_instance(seed=3, loads=2, pieces=100, kinds=10)
+    assert made != large_instance(seed=4, loads=2, pieces=100, kinds=10)
+    assert sum(kind["demand"] for kind in made["types"]) == 100
+    problem = problem_of(made)
+    assert len(problem.stacks) == 8
+    assert len(problem.wares) == 10
+    value, tiers = hand_load({**instance(), "loads": 2})
+    assert {tier["load"] for tier in tiers} == {0, 1}
+    assert value >= hand_load(instance())[0]
+    assert write_large(["--out", str(tmp_path), "--pieces", "50", "--kinds", "5"]) == 0
+    assert capsys.readouterr().out.strip() == str(tmp_path / "L6.json")
