@@ -140,9 +140,9 @@ def exchange(work: ShelfWork, evaluations: int, left: float) -> None:
     work.run(evaluations, heat=HEAT_SHARE * work.value * max(0.0, left))
 
 
-def press(work: ShelfWork, evaluations: int, left: float) -> None:
+def press(work: ShelfWork, evaluations: int, left: float, *, heat_share: float = PRESS_HEAT_SHARE) -> None:
     """Press targets worth more than the best, at a heat that falls with the share of the work that is left."""
-    heat_share = PRESS_HEAT_SHARE * max(0.0, left)
+    heat_share *= max(0.0, left)
     work.press(evaluations, heat_share=heat_share, width=PRESS_WIDTH_SHARE * work.value)
 
 

@@ -150,6 +150,14 @@ class ShelfWork:
             self.world, self.scratch, self.kinds, self.pose, self.best_kinds, self.best_pose, self.used, self.tally,
         )  # fmt: skip
 
+    def learn(self, places: Sequence[tuple[int, float, float, float]], worth: float) -> None:
+        """Take over a clear setting as the best, as the search counts worth, and leave the one in hand as it is."""
+        self.scratch[-2, 0, 1] = worth
+        self.tally[2] = len(places)
+        for i, (kind, x_mm, y_mm, angle) in enumerate(places):
+            self.best_kinds[0, i] = kind
+            self.best_pose[i] = (x_mm, y_mm, angle)
+
     def counts(self) -> tuple[int, ...]:
         """Return how many bodies of each kind the best setting holds."""
         kinds = self.best_kinds[0, : self.tally[2]]
@@ -175,11 +183,8 @@ class ShelfWork:
         demand = self.demand
         worth = float(demand.value @ self.used + self.must_value * np.minimum(self.used, demand.must).sum())
         if worth > self.scratch[-2, 0, 1]:
-            self.scratch[-2, 0, 1] = worth
             self.scratch[-2, 0, 2] = max(self.scratch[-2, 0, 2], float(self.tables.area @ self.used))
-            self.tally[2] = len(places)
-            self.best_kinds[0, : len(places)] = self.kinds[: len(places)]
-            self.best_pose[: len(places)] = self.pose[: len(places)]
+            self.learn(places, worth)
 
     def press_all(self, places: Sequence[tuple[int, float, float, float]]) -> None:
         """Take up every body at places that may overlap, as the one target to press."""

@@ -10,11 +10,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from kilnpack.errors import SolverFault
-from kilnpack.packing.shelf.fill import fill_shelf
-from kilnpack.packing.shelf.pack import pack_shelf
+from kilnpack.packing.shelf.fill import Common, fill_shelf
+from kilnpack.packing.shelf.pack import demand_of, pack_shelf
 from kilnpack.packing.shelf.rows import row_count, straighten
 from kilnpack.packing.shelf.setting import Ease, Placement
 from kilnpack.packing.shelf.tables import tables_for
+from kilnpack.packing.shelf.work import ShelfWork
 from kilnpack.search.budget import Budget
 from kilnpack.shapes.room import (
     ConvexOutline,
@@ -255,3 +256,19 @@ def test_fewer_rows_have_their_price() -> None:
     assert rows[1] < lines(free.placements)
     filled = fill_shelf(SHELF, bodies, budget=Budget(seconds=0.1), seed=1, ease=Ease(row_cost_share=0.1))
     assert worst_gap_lack(SHELF, bodies, filled.placements) <= TRUE_MM
+
+
+def test_threads_share_their_best_and_keep_what_they_have_in_hand() -> None:
+    """Guards sharing: the better setting goes to both threads, neither loses the setting it works on."""
+    tables, demand = tables_for(SHELF, WARE), demand_of(SHELF, WARE)
+    rich, poor = ShelfWork(tables, demand, seed=1), ShelfWork(tables, demand, seed=2)
+    rich.run(2000, heat=0.0)
+    poor.run(20, heat=0.0)
+    in_hand = poor.in_hand()
+    common = Common()
+    for work in (poor, rich, poor, rich):
+        common.share(work)
+    assert poor.best() == rich.best()
+    assert poor.rank == rich.rank
+    assert poor.in_hand() == in_hand
+    assert in_hand[0] != rich.counts()
