@@ -234,14 +234,14 @@ def _followed(
             for row in shop.short
         ]
         broken = [one for check in TIME_CHECKS for one in check(works, moved, shop.clock)]
-        return moved, _new(works, plan, [*lacking, *broken])
-    return moved, _new(works, plan, audit_plan(works, moved))
+        return moved, _new(works, plan, firing.code, [*lacking, *broken])
+    return moved, _new(works, plan, firing.code, audit_plan(works, moved))
 
 
-def _new(works: Works, plan: Plan, findings: Sequence[Finding]) -> tuple[Finding, ...]:
-    """Leave out what was so before the move: the works may have gone on since the plan was made."""
+def _new(works: Works, plan: Plan, code: str, findings: Sequence[Finding]) -> tuple[Finding, ...]:
+    """Leave out what was wrong with others before the move: the works may have gone on since the plan was made."""
     before = set(audit_plan(works, plan)) if findings else set()
-    return tuple(one for one in dict.fromkeys(findings) if one not in before)
+    return tuple(one for one in dict.fromkeys(findings) if one not in before or one.field.startswith(f"{code} "))
 
 
 def _place(firing: Firing) -> str:
