@@ -78,6 +78,42 @@ def stock_lot(works: Works, code: str) -> Lot | None:
     return max(found, key=lambda lot: len(lot.code), default=None)
 
 
+def sources(works: Works, part: LotPart) -> tuple[Lot, ...]:
+    """Return the lots of the works that a part of a firing may be drawn from.
+
+    The lot its code names; for a code of the plan such as `1042-1@2` every lot of its product, step and line.
+    """
+    named = stock_lot(works, part.lot)
+    if named is not None or "@" not in part.lot:
+        return () if named is None else (named,)
+    alike = (lot for lot in works.lots if (lot.product, lot.step, lot.order_line) == _kind(part))
+    return tuple(sorted(alike, key=lambda lot: (lot.ready_at is not None, str(lot.ready_at), lot.code)))
+
+
+def _kind(part: LotPart) -> tuple[str, int, str | None]:
+    return part.product, part.step, part.order_line
+
+
+def _pools(works: Works, plan: Plan, come: dict[str, list[tuple[float, int]]]) -> dict[str, str]:
+    """Return the code under which a lot's pieces are counted: its own, or that of lots it is drawn from besides.
+
+    A plan that was made again names ware that has come since by its codes, and the works lists it by others. Where more
+    of such a code is taken than comes in the plan, it and the lots of its kind are counted together.
+    """
+    need: Counter[str] = Counter()
+    parts = {}
+    for firing in plan.firings:
+        for part in firing.parts:
+            if firing.state is not FiringState.STARTED:
+                need[part.lot] += part.pieces
+                parts[part.lot] = part
+    pools = {}
+    for code, pieces in need.items():
+        if "@" in code and stock_lot(works, code) is None and pieces > sum(count for _, count in come.get(code, ())):
+            pools |= {lot.code: code for lot in sources(works, parts[code])}
+    return pools
+
+
 def check_castings(works: Works, plan: Plan, clock: Clock) -> Iterator[Finding]:
     """Moulds give no more than their casts, day by day, and drying places hold what dries."""
     casts = [work for work in plan.hand_work if work.kind is HandWorkKind.CAST]
@@ -145,6 +181,8 @@ def check_biscuit_to_glaze(works: Works, plan: Plan, clock: Clock) -> Iterator[F
         come[lot.code].append((_lot_h(lot, clock), lot.pieces))
     for part in (part for firing in plan.firings for part in firing.parts):
         come[part.becomes].append((clock.hour(part.ready_at), part.good_pieces))
+    for lot, pool in _pools(works, plan, come).items():
+        come[pool] += [row for row in come[lot] if lot != pool]
     glazed: Counter[str] = Counter()
     for work in sorted(plan.hand_work, key=lambda row: clock.hour(row.start)):
         if work.kind is HandWorkKind.GLAZE:
@@ -158,12 +196,16 @@ def check_biscuit_to_glaze(works: Works, plan: Plan, clock: Clock) -> Iterator[F
 def check_lots(works: Works, plan: Plan, clock: Clock) -> Iterator[Finding]:
     """At every firing a lot has given no more pieces than had come by then, glazed and dry."""
     come = arrivals(works, plan, clock)
+    pools = _pools(works, plan, come)
+    for lot, pool in pools.items():
+        come[pool] = come.get(pool, []) + come.get(lot, [])
     gone: dict[str, list[tuple[float, int, Firing]]] = defaultdict(list)
     for firing in plan.firings:
         if firing.state is FiringState.STARTED:
             continue  # its ware stands in its kiln, and no lot lists it any more
         for part in firing.parts:
-            gone[source_of(works, part.lot)].append((clock.hour(firing.load_start), part.pieces, firing))
+            code = source_of(works, part.lot)
+            gone[pools.get(code, code)].append((clock.hour(firing.load_start), part.pieces, firing))
     for code, rows in gone.items():
         taken = 0
         for start, pieces, firing in sorted(rows, key=lambda row: row[0]):
