@@ -75,6 +75,7 @@ def demonstrate(
         tell(_load_line(works, kiln, programme, found))
         shown.append(Shown(reader="loader", what=f"{works} {kiln} {programme}, to print", where=found.sheets.pdf))
         shown.append(Shown(reader="loader", what=f"{works} {kiln} {programme}, tablet", where=found.sheets.html))
+        shown.append(Shown(reader="loader", what=f"{works} {kiln} {programme}, programme", where=found.programme.pdf))
     planned = plan_works(orders / TABLEWARE, out_dir / TABLEWARE / "plan", budget=Budget(seconds=plan_s))
     late = sum(1 for row in planned.plan.outcomes if row.late_days > 0 or row.finish is None)
     tell(f"{TABLEWARE}: {len(planned.plan.firings)} firings for {len(planned.plan.outcomes)} order lines, {late} late")

@@ -20,6 +20,7 @@ from kilnpack.workflow.asking import Wishes, asked_of
 from kilnpack.workflow.cooling_words import planned_coolings
 from kilnpack.workflow.energy import calibrations_in, energy_of, with_energy
 from kilnpack.workflow.loading import made_folder, tightest_of
+from kilnpack.workflow.programmes import with_heat_words
 from kilnpack.works_folder import load_value, read_works, save_value
 
 if TYPE_CHECKING:
@@ -141,7 +142,7 @@ def plan_asked(
     if findings:
         raise SolverFault("\n".join(["the plan breaks a rule:", *(str(one) for one in findings)]))
     report = energy_of(works, plan, calibrations)
-    plan = with_energy(plan, report)
+    plan = with_heat_words(works, with_energy(plan, report))
     cooling = planned_coolings(works, plan, report, calibrations or {})
     return replace(plan, remarks=(*_said(plan, asked.before), *plan.remarks, *remarks, *cooling))
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from kilnpack.errors import InputFaulty
@@ -27,6 +28,7 @@ if TYPE_CHECKING:
     from kilnpack.model.kilns import Kiln
     from kilnpack.model.loads import Load
     from kilnpack.model.orders import Lot
+    from kilnpack.model.plans import Plan
     from kilnpack.model.programmes import Programme
     from kilnpack.model.works import Works
 
@@ -37,6 +39,20 @@ LIT_H = 6.0
 def heat_words(works: Works, load: Load, lots: tuple[Lot, ...] | None = None) -> tuple[str, ...]:
     """Return where ware of a load misses its heat window or comes near its ends, in words."""
     return window_words(window_misses(works, load, lots))
+
+
+def with_heat_words(works: Works, plan: Plan) -> Plan:
+    """Return a plan whose loads say where their ware misses its heat window; what they say already stands once."""
+    lots = {lot.code: lot for lot in works.lots} | {lot.code: lot for firing in plan.firings for lot in firing.lots}
+    firings = tuple(
+        replace(firing, load=replace(firing.load, remarks=_said(works, firing.load, tuple(lots.values()))))
+        for firing in plan.firings
+    )
+    return replace(plan, firings=firings)
+
+
+def _said(works: Works, load: Load, lots: tuple[Lot, ...]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys((*load.remarks, *heat_words(works, load, lots))))
 
 
 def write_load_programme(

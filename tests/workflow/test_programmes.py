@@ -13,7 +13,7 @@ from kilnpack.model.kilns import EnergyKind
 from kilnpack.model.programmes import Atmosphere
 from kilnpack.sheets.programme_curve import HourBar, draw_programme
 from kilnpack.sheets.programme_facts import programme_facts
-from kilnpack.workflow.programmes import usual_load, write_programmes
+from kilnpack.workflow.programmes import usual_load, with_heat_words, write_programmes
 from kilnpack.works_folder import read_works
 
 if TYPE_CHECKING:
@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 
     from kilnpack.model.works import Works
     from kilnpack.workflow.loading import LoadedKiln
+    from kilnpack.workflow.planning import PlannedWorks
 
 
 @pytest.fixture(scope="module")
@@ -118,3 +119,16 @@ def test_bars_are_as_long_as_their_energy(works: Works) -> None:
     assert tall["#F6D899"][0] == pytest.approx(3.0 * tall["#BBD3E6"][0], rel=0.01)
     assert tall["#F6D899"][1] == pytest.approx(2.0 * (tall["#F6D899"][0] + tall["#BBD3E6"][0]), rel=0.01)
     assert works.kiln("E1").energy.kind is EnergyKind.ELECTRIC
+
+
+def test_loads_of_a_plan_say_missed_windows_once(studio: Path, planned: PlannedWorks) -> None:
+    """A window that no place meets is said in every load of that ware, and said again it stands once."""
+    works = read_works(studio)
+    narrow = tuple(
+        replace(product, route=tuple(replace(step, low_degc=1500.0, high_degc=None) for step in product.route))
+        for product in works.products
+    )
+    hot = replace(works, products=narrow)
+    said = with_heat_words(hot, planned.plan)
+    assert all(any("Heat window" in remark for remark in firing.load.remarks) for firing in said.firings)
+    assert with_heat_words(hot, said) == said
