@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from kilnpack.planning.policies import Policy
 
 REMEDY_SHARE = 0.1
-"""Share of the budget that is added for what would save late lines."""
+"""Share of the seconds that is added for what would save late lines; with effort, so many works are tried."""
 
 
 def explained(planning: Planning, plan: Plan, policy: Policy) -> Plan:
@@ -44,12 +44,15 @@ def explained(planning: Planning, plan: Plan, policy: Policy) -> Plan:
         replace(row, soonest=clock.moment(hours[row.line]) if hours[row.line] < NEVER_H else None)
         for row in plan.outcomes
     )
-    begun_s, seconds = planning.meter.elapsed_s, planning.meter.budget.seconds
+    begun_s, budget, tries = planning.meter.elapsed_s, planning.meter.budget, 0
     pack = EstimatedPack(planning.estimate, planning.pack.typical if planning.pack is not None else {})
 
     def try_works(tried: Works) -> dict[str, int] | None:
+        nonlocal tries
+        tries += 1
         spent_s = planning.meter.elapsed_s - begun_s
-        if planning.stopped or (seconds is not None and spent_s > REMEDY_SHARE * seconds):
+        over = tries > (budget.effort or 0) if budget.seconds is None else spent_s > REMEDY_SHARE * budget.seconds
+        if planning.stopped or over:
             return None
         found = run(tried, policy, pack, planning.estimate, seed=planning.seed, given=planning.given)
         return {row.line: row.late_days for row in outcomes_of(found, firing_codes(found)) if not row.open_pieces}

@@ -24,7 +24,7 @@ ORDERS = Sheet(
 
 LOTS = Sheet(
     name="lots",
-    says="Stock and lots in progress.",
+    says="Stock and lots in progress. Ware that stands in a kiln is in no lot: the plan that was followed knows it.",
     key="code",
     columns=(
         code("code", "code of the lot"),

@@ -16,6 +16,7 @@ from kilnpack.planning.bounds import least_firings, outline_mm2, piece_need, pie
 from kilnpack.planning.clock import NEVER_H, Clock
 from kilnpack.planning.furniture_stock import stock_of, times_furniture
 from kilnpack.planning.soonest import Soonest, fewest_pieces, most_good
+from kilnpack.search.budget import Budget
 from tests.planning.small import NO_HANDS, WEEKDAYS, furniture, kiln, line, product, programme, works
 from tests.planning.test_planner import B, G, plan
 
@@ -143,7 +144,7 @@ def late_works(reason: LateReason) -> object:
 def test_a_late_line_has_its_reason_and_what_would_save_it(reason: LateReason, remedy: str) -> None:
     """One planted case for each reason: it is named, and more of that very thing is named to save the line."""
     small = late_works(reason)
-    found = plan(small)  # type: ignore[arg-type]
+    found = plan(small, budget=Budget(effort=20))  # type: ignore[arg-type]
     late = next(row for row in found.outcomes if row.late_days)
     assert late.reason is reason
     assert remedy in late.remedy
@@ -154,7 +155,7 @@ def test_a_late_line_has_its_reason_and_what_would_save_it(reason: LateReason, r
 def test_a_line_that_nothing_saves_is_told_another_day() -> None:
     """Ordered far too late: no one thing saves it, a later due day does."""
     small = works(lines=(line("O1", "MUG", 40, -20),), lots=(Lot(code="L", product="MUG", step=0, pieces=40),))
-    late = plan(small).outcomes[0]
+    late = plan(small, budget=Budget(effort=20)).outcomes[0]
     assert late.reason is LateReason.TOO_LATE_WHEN_ORDERED
     assert f"a due day {late.late_days} days later" in late.remedy
     assert "would leave it" in late.remedy
