@@ -17,6 +17,9 @@ if TYPE_CHECKING:
 
     from benchmarks.load_instances import Instance
 
+LEADS = 30
+"""So many pieces are tried as the first of a row."""
+
 STEP_MM = 5.0
 """What a hand moves a piece on by when a post or the round edge is in its way."""
 
@@ -198,7 +201,7 @@ def _best_row(hand: Hand, boxes: list[Box], tier: Tier, y: float, depth_mm: floa
     rows: list[Row] = []
     for lead in hand.order:
         for deep in {boxes[lead].d_mm, boxes[lead].w_mm}:
-            if deep > depth_mm or any(row.deep_mm == deep for row in rows):
+            if len(rows) >= LEADS or deep > depth_mm or any(row.deep_mm == deep for row in rows):
                 continue
             row = _row(hand, boxes, tier, y, deep)
             if row.pieces:

@@ -35,7 +35,7 @@ if TYPE_CHECKING:
     from kilnpack.search.listener import Progress
 
 
-WORKED_SHARE = 0.97
+WORKED_SHARE = 0.95
 """Part of the seconds that is searched; the rest is for ending the workers."""
 
 

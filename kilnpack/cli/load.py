@@ -9,6 +9,7 @@ import typer
 from kilnpack.cli.options import Effort, Folder, Out, Seconds, Seed, Told, budget_of
 
 if TYPE_CHECKING:
+    from kilnpack.model.loads import Load
     from kilnpack.workflow.loading import LoadedKiln
 
 MOST_RESERVE = 0.9
@@ -51,6 +52,7 @@ def load(
         reserve_share=share,
         late=late,
         settings_most=settings,
+        prove=True,
         listener=told,
     )
     told.done()
@@ -83,6 +85,18 @@ def reserve_of(texts: list[str]) -> tuple[float, dict[str, int]]:
     return share, late
 
 
+def distance_words(load: Load) -> str:
+    """Return how far a load is from the proved bound, and from what its settings would give in fractions."""
+    proved = "No bound is proved"
+    if load.bound_share is not None:
+        gap = max(0.0, 1.0 - load.value_share / load.bound_share) if load.bound_share else 0.0
+        proved = f"Proved: no load places more than {load.bound_share:.1%} of the value; this one is within {gap:.1%}"
+    if load.columns_share is None:
+        return f"{proved}."
+    gap = max(0.0, 1.0 - load.value_share / load.columns_share) if load.columns_share else 0.0
+    return f"{proved}; the gap to the settings found, taken in fractions, is {gap:.1%}."
+
+
 def print_load(found: LoadedKiln) -> None:
     """Print what stands, what is wished for, what is left out and where it was written."""
     placed, checked = found.load, found.checked
@@ -90,6 +104,7 @@ def print_load(found: LoadedKiln) -> None:
         f"{placed.pieces} of {found.ready_pieces} ready pieces stand in {placed.kiln}: "
         f"{placed.value_share:.0%} of the value."
     )
+    print(distance_words(placed))
     print(f"{checked.tiers} tiers in {len(placed.settings)} different settings; the checker has no finding.")
     if checked.tightest_gap:
         print(f"Tightest gap {checked.tightest_gap.mm:.1f} mm, ", end="")

@@ -171,7 +171,7 @@ def _choose(
 
 
 def build(chosen: Chosen, empty: LoadState, filler: Filler, rng: np.random.Generator, meter: Meter) -> LoadState:
-    """Return the load of a choice: bodies beyond what is ready are left off, then shelves are filled up in the time left.
+    """Return the load of a choice: bodies beyond what is ready are left off, then shelves are filled in the time left.
 
     Where the number of different settings is limited, the choice stands as it is.
     """

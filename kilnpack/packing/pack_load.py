@@ -6,6 +6,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from kilnpack.model.loads import Load
+from kilnpack.packing.bounded import Noting, with_bounds
 from kilnpack.packing.exclusions import compatible
 from kilnpack.packing.filler import Filler
 from kilnpack.packing.firing_rules import FiringRules
@@ -51,6 +52,7 @@ def pack_load(  # noqa: PLR0913 - what a firing is, then how long to look and wh
     late: Mapping[str, int] | None = None,
     kept: Load | None = None,
     workers: int = 1,
+    prove: bool = False,
 ) -> Load:
     """Return the best load found for one firing, with a reason for every piece that did not go in.
 
@@ -69,6 +71,9 @@ def pack_load(  # noqa: PLR0913 - what a firing is, then how long to look and wh
     kept
         A load of this kiln whose tiers stand already. New tiers go over them; `works` holds the furniture and `lots`
         the ware that is left.
+    prove
+        Whether to prove a bound as well, which takes some seconds beyond the budget. There is none where tiers stand
+        already or room is kept for late pieces.
 
     Notes
     -----
@@ -82,7 +87,8 @@ def pack_load(  # noqa: PLR0913 - what a firing is, then how long to look and wh
     joining, kept_out = beside_kept(rules, fit, standing)
     together, out = compatible(rules, joining)
     built = works_problem(rules, together, reserve_share=reserve_share, kept=standing)
-    state = _packed(built, rules, standing, budget=budget, seed=seed, listener=listener, workers=workers)
+    noting = Noting(listener or Silent())
+    state = _packed(built, rules, standing, budget=budget, seed=seed, listener=noting, workers=workers)
     state, reserved = emptied(state, built)
     found = arranged(works, state, built, Wishes(rules, built).heat_k, standing)
     rows = [*barred, *kept_out, *out, *left_out(rules, built, state, found.placed)]
@@ -94,6 +100,8 @@ def pack_load(  # noqa: PLR0913 - what a firing is, then how long to look and wh
         reserved=numbered(reserved, standing),
         forms=with_forms(load.forms, built.ware.forms, reserved),
     )
+    if prove and standing is None and not late:
+        load = with_bounds(load, built, noting.linear_value)
     return replace(load, remarks=tuple(remarks(rules, load, late or {}, lots)))
 
 

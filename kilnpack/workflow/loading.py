@@ -57,6 +57,7 @@ def load_kiln(  # noqa: PLR0913 - what a firing is, how long to look, and where 
     reserve_share: float = 0.0,
     late: Mapping[str, int] | None = None,
     settings_most: int | None = None,
+    prove: bool = False,
     listener: Listener | None = None,
 ) -> LoadedKiln:
     """Pack what is ready for a programme into a kiln, check the load, and write `load.json` and the loading sheet.
@@ -73,6 +74,8 @@ def load_kiln(  # noqa: PLR0913 - what a firing is, how long to look, and where 
         Share of the shelves, or pieces of products, for which room is kept.
     settings_most
         Most different settings; what the works says where not given.
+    prove
+        Whether to prove how far the load is from the best possible, which takes some seconds more.
 
     Raises
     ------
@@ -98,6 +101,7 @@ def load_kiln(  # noqa: PLR0913 - what a firing is, how long to look, and where 
         reserve_share=reserve_share,
         late=late,
         listener=listener,
+        prove=prove,
     )
     return written(works, load, lots, out_dir, folder=folder, there=ready_works(works, lots))
 

@@ -9,14 +9,18 @@ from typing import TYPE_CHECKING
 import pytest
 import shapely
 
+from kilnpack.cli.load import distance_words
 from kilnpack.model.geometry import Disc, ExtrudedPart, Part, RoundedPolygon, TurnedPart
 from kilnpack.packing.bound import proved_bound
 from kilnpack.packing.bound_counts import ShelfCounts, farthest_mm, most_points
 from kilnpack.packing.bound_sections import Ground, Sections, outline_shape
 from kilnpack.packing.covers import cover_of
+from kilnpack.packing.pack_load import pack_load
 from kilnpack.packing.problem import Bottom, Column, LoadProblem, Shelf, StackSite, Ware
+from kilnpack.search.budget import Budget
 from kilnpack.shapes.primitives import ShelfBody
 from kilnpack.shapes.room import ConvexOutline, DiscOutline, HalfDiscOutline, Limit, PostSquare, RectOutline, Room
+from tests.packing.small_works import lots_for, random_works
 from tests.packing.tiny_corridors import best_in_corridor, corridor
 from tests.packing.tiny_loads import best_value, tiny_problem
 
@@ -52,6 +56,42 @@ def test_bound_holds_on_tiny_loads_solved_by_enumeration() -> None:
     gaps = gaps_of(range(60))
     assert sorted(gaps)[len(gaps) // 2] < 1.3
     assert sum(gap < 1.0 + TIGHT for gap in gaps) >= 10
+
+
+@pytest.mark.parametrize(("seed", "kiln", "code"), [(1, "K1", "G"), (2, "K2", "D"), (5, "K1", "D")])
+def test_load_of_a_works_carries_its_bound(seed: int, kiln: str, code: str) -> None:
+    """Guards what a load says of itself: proved bound and worth in fractions, neither below what it places."""
+    works = random_works(seed, overhang_mm=10.0 * (seed % 2))
+    lots = lots_for(works, code)
+    load = pack_load(
+        works, works.kiln(kiln), works.programme(code), lots, budget=Budget(effort=500), seed=1, prove=True
+    )
+    assert load.bound_share is not None
+    assert load.columns_share is not None
+    assert load.value_share <= load.bound_share <= 1.0
+    assert load.value_share <= load.columns_share <= 1.0
+    plain = pack_load(works, works.kiln(kiln), works.programme(code), lots, budget=Budget(effort=20), seed=1)
+    assert plain.bound_share is None
+    assert plain.columns_share is None
+    assert distance_words(plain) == "No bound is proved."
+    assert f"{load.bound_share:.1%}" in distance_words(load)
+    assert "taken in fractions" in distance_words(load)
+
+
+def test_nothing_ready_and_ctrl_c_leave_the_bound_out(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Guards the ends: no ware gives no bound, and an interrupt while it is proved gives the load without one."""
+    works = random_works(3)
+    kiln, programme, lots = works.kiln("K1"), works.programme("B"), lots_for(works, "B")
+    empty = pack_load(works, kiln, programme, [], budget=Budget(effort=5), seed=1, prove=True)
+    assert empty.bound_share is None
+
+    def interrupted(*_: object) -> float:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("kilnpack.packing.bounded.proved_bound", interrupted)
+    cut = pack_load(works, kiln, programme, lots, budget=Budget(effort=20), seed=1, prove=True)
+    assert cut.bound_share is None
+    assert cut.pieces > 0
 
 
 @pytest.mark.long
