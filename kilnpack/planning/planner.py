@@ -44,6 +44,15 @@ if TYPE_CHECKING:
 FIRST_DUE = Policy(kind=PolicyKind.FIRST_DUE)
 POLICIES = (
     *(
+        Policy(kind=PolicyKind.LOOK_AHEAD, together=True, margin_h=margin_h, longest_wait_h=wait_h, horizon_h=horizon_h)
+        for margin_h, wait_h, horizon_h in (
+            (0.0, NEVER_H, 168.0),
+            (0.0, NEVER_H, 96.0),
+            (48.0, NEVER_H, 168.0),
+            (0.0, 24.0, 168.0),
+        )
+    ),
+    *(
         Policy(kind=PolicyKind.LOOK_AHEAD, margin_h=margin_h, longest_wait_h=wait_h)
         for margin_h in (0.0, 48.0)
         for wait_h in (NEVER_H, 24.0, 0.0)

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 from kilnpack.planning.batches import Job, best_sequence
 from kilnpack.planning.clock import NEVER_H, TICK_H
 from kilnpack.planning.routes import chain_h
+from kilnpack.planning.together import first_of_kiln
 
 if TYPE_CHECKING:
     from kilnpack.model.orders import Lot
@@ -27,6 +28,8 @@ if TYPE_CHECKING:
 OFFERED_SHARE = 1.3
 """How much more than an estimated full kiln is offered to the packer, so that it has something to choose from."""
 LOOK_AHEAD_JOBS = 40
+TOGETHER_JOBS = 120
+"""Jobs that are laid out for kilns together."""
 HANDS_H = 24.0
 """Hours a firing takes beside fire, cooling and rests, until a works' own hands are known; for due dates only."""
 LIVELY_H = 120.0
@@ -46,6 +49,7 @@ class Policy:
     """A way to choose, with its numbers: hours kept in hand before a due date, and the longest wait for more ware.
 
     Below `least_fill_share` of a full kiln a firing waits for ware that is still to come, whatever gets late by it.
+    With `together` the firings of all kilns that fire the same programmes are laid out at once.
     `sooner_h` aims at finishing single lines by so many hours sooner (or, below 0, later) than they are due; what the
     plan is judged by stays the due day.
     """
@@ -55,6 +59,7 @@ class Policy:
     longest_wait_h: float = NEVER_H
     horizon_h: float = 168.0
     least_fill_share: float = 0.0
+    together: bool = False
     sooner_h: tuple[tuple[str, float], ...] = ()
 
     @property
@@ -65,7 +70,8 @@ class Policy:
         wait = "any wait" if self.longest_wait_h == NEVER_H else f"wait up to {self.longest_wait_h:g} h"
         moved = f", lines shifted: {len(self.sooner_h)}" if self.sooner_h else ""
         fill = f", at least {self.least_fill_share:.0%} full" if self.least_fill_share else ""
-        return f"{self.kind.value}, {self.margin_h:g} h in hand, {wait}{fill}{moved}"
+        kilns = f", kilns together {self.horizon_h:g} h" if self.together else ""
+        return f"{self.kind.value}{kilns}, {self.margin_h:g} h in hand, {wait}{fill}{moved}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -200,7 +206,13 @@ def _look_ahead(
     jobs, wares = _jobs(shop, state, at_h, policy, estimate, barred)
     if not jobs:
         return Choice()
-    first = best_sequence(jobs, free_h=at_h, seed=seed)[0]
+    if policy.together:
+        found = first_of_kiln(shop, state, jobs, wares, at_h, estimate, seed=seed)
+        if found is None:
+            return Choice()
+        first = found
+    else:
+        first = best_sequence(jobs, free_h=at_h, seed=seed)[0]
     ready_h = min((job.ready_h for job in jobs), default=at_h)
     if first.start_h > at_h + TICK_H:
         if first.start_h - at_h <= policy.longest_wait_h or ready_h > at_h + TICK_H:
@@ -234,7 +246,7 @@ def _jobs(
             each = estimate.piece_share(state.kiln, programme, ware.product, ware.step)
             rows += [(job, ware) for job in _job_of(shop, ware, each, span, at_h, policy.margin_h)]
     rows.sort(key=lambda row: (row[0].due_h, row[0].ready_h, row[0].code))
-    rows = rows[:LOOK_AHEAD_JOBS]
+    rows = rows[: TOGETHER_JOBS if policy.together else LOOK_AHEAD_JOBS]
     return [job for job, _ in rows], [ware for _, ware in rows]
 
 

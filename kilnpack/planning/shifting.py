@@ -67,7 +67,9 @@ def shifted(
 
 def _other_numbers(policy: Policy, draw: np.random.Generator) -> Policy:
     """Change one number of the policy."""
-    which = int(draw.integers(0, 3))
+    which = int(draw.integers(0, 4))
+    if which == 3:
+        return replace(policy, together=not policy.together)
     if which == 0:
         return replace(policy, margin_h=MARGINS_H[int(draw.integers(0, len(MARGINS_H)))])
     if which == 1:

@@ -23,7 +23,6 @@ import math
 import numpy as np
 
 from kilnpack.shapes.kernel.compiled import kernel, small
-from kilnpack.shapes.kernel.search import draw
 
 READY, DUE, LEAST, MOST, SIZE, FAMILY, KILNS, LATE_COST, WAIT_COST = range(9)
 # facts of a batch; the last three are those tried for it
@@ -36,6 +35,17 @@ TALLY = 8
 KINDS = 7
 """Kinds of moves: job to a batch, job to a new batch, jobs exchanged, batch moved, batches exchanged, batches joined,
 batch parted."""
+
+
+@small
+def draw(tally):  # type: ignore[no-untyped-def]
+    """Return a random number in [0, 1) and move the generator on (xorshift of 32 bits)."""
+    word = tally[5]
+    word = (word ^ (word << 13)) & 0xFFFFFFFF
+    word = word ^ (word >> 17)
+    word = (word ^ (word << 5)) & 0xFFFFFFFF
+    tally[5] = word
+    return word / 4294967296.0
 
 
 @small

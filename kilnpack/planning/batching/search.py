@@ -29,6 +29,7 @@ if TYPE_CHECKING:
 
 SHARES = (0.30, 0.06, 0.30, 0.14, 0.10, 0.05, 0.05)
 """How often each kind of move is tried, in the order of `anneal_kernel.KINDS`."""
+TOTALS = np.append(np.cumsum(SHARES)[:-1], 1.0)
 HOT, WARM, COLD = 0.5, 0.1, 0.005
 """Temperature at the beginning of a round, of one that goes on from the best, and at the end of both.
 
@@ -38,6 +39,8 @@ of what running a batch costs.
 ROUND_MOVES = 2000
 """Moves of a round for every pair of jobs."""
 CHUNK_MOVES = 20_000
+MOST_STEPS, LEAST_STEP_MOVES = 40, 250
+"""Temperatures of one annealing by moves, and the fewest moves at each."""
 LAST_SHARE = 0.15
 """Share of the budget that goes to the best solution of all workers."""
 
@@ -129,6 +132,16 @@ def annealed(
     return best_cost, best
 
 
+def annealed_once(problem: BatchProblem, start: Batches, *, heat: Round, moves: int, seed: int) -> Batches:
+    """Anneal once by so many moves and return the best batches; the same seed gives the same."""
+    arrays = state.given(problem)
+    hand = state.hand_of(problem, arrays, start, seed)
+    steps = max(1, min(MOST_STEPS, moves // LEAST_STEP_MOVES))
+    for step in range(steps):
+        _chunk(arrays, hand, heat, step / max(1, steps - 1), moves // steps)
+    return hand.best()
+
+
 def _progress(problem: BatchProblem, meter: Meter) -> Callable[[int], float]:
     """Return how far a round is, 0 to 1, by its moves; a round that would not end in time goes by what is left."""
     moves = ROUND_MOVES * len(problem.jobs) ** 2
@@ -147,11 +160,14 @@ def _progress(problem: BatchProblem, meter: Meter) -> Callable[[int], float]:
 
 def _run_round(arrays: tuple[Any, ...], hand: state.Hand, heat: Round, progress: Callable[[int], float]) -> None:
     """Anneal from hot to cold."""
-    totals = np.cumsum(SHARES)
-    totals[-1] = 1.0
     done, share = 0, 0.0
     while share < 1.0:
-        temperature = heat.hot * (heat.cold / heat.hot) ** share
-        anneal_kernel.anneal(np.int64(CHUNK_MOVES), temperature, totals, *arrays, *hand.arrays)
+        _chunk(arrays, hand, heat, share, CHUNK_MOVES)
         done += CHUNK_MOVES
         share = progress(done)
+
+
+def _chunk(arrays: tuple[Any, ...], hand: state.Hand, heat: Round, share: float, moves: int) -> None:
+    """Try moves at the temperature of a share of a round."""
+    temperature = heat.hot * (heat.cold / heat.hot) ** share
+    anneal_kernel.anneal(np.int64(moves), temperature, TOTALS, *arrays, *hand.arrays)
