@@ -111,17 +111,24 @@ def keep_cooling(session: Session, firing: str, readings: Sequence[CoolingReadin
     session.flush()
 
 
-def measured_of(session: Session) -> Measured:
-    """Return everything measured that the records keep, oldest first."""
+def measured_of(session: Session, firing: str | None = None) -> Measured:
+    """Return everything measured that the records keep, oldest first; of one firing where it is named."""
+    meter = select(MeterRow).order_by(MeterRow.id)
+    cones = select(ConeRow).order_by(ConeRow.id)
+    coolings = select(CoolingRow).order_by(CoolingRow.id)
+    if firing is not None:
+        meter, cones = meter.where(MeterRow.firing == firing), cones.where(ConeRow.firing == firing)
+        coolings = coolings.where(CoolingRow.firing == firing)
     return Measured(
-        meter=tuple(_meter(row) for row in session.scalars(select(MeterRow).order_by(MeterRow.id))),
-        cones=tuple(_cone(row) for row in session.scalars(select(ConeRow).order_by(ConeRow.id))),
-        coolings=tuple(
-            reading
-            for row in session.scalars(select(CoolingRow).order_by(CoolingRow.id))
-            for reading in _cooling(row)
-        ),
-    )  # fmt: skip
+        meter=tuple(_meter(row) for row in session.scalars(meter)),
+        cones=tuple(_cone(row) for row in session.scalars(cones)),
+        coolings=tuple(reading for row in session.scalars(coolings) for reading in _cooling(row)),
+    )
+
+
+def metered_of(session: Session) -> dict[str, MeterReading]:
+    """Return what the meter said, by firing."""
+    return {row.firing: _meter(row) for row in session.scalars(select(MeterRow))}
 
 
 def with_measured(folder: Measured, kept: Measured) -> Measured:

@@ -78,7 +78,7 @@ def owner_rows(  # noqa: PLR0913 - each is a part of the page that may be left o
         made=works.now,
         steps=(*_steps(report), *extra),
         products=tuple(_product(works, report, row) for row in report.products),
-        firings=tuple(_firing(works, code, fired) for code, fired in zip(firings, report.firings, strict=True)),
+        firings=firing_costs(works, report, firings),
         order_lines=tuple(
             LineEnergy(
                 line=row.line or "",
@@ -110,6 +110,11 @@ def owner_rows(  # noqa: PLR0913 - each is a part of the page that may be left o
         readings=report.readings,
         remarks=(*_all_remarks(works, report), *more_remarks),
     )
+
+
+def firing_costs(works: Works, report: EnergyReport, firings: Sequence[str]) -> tuple[FiringCost, ...]:
+    """Return what each firing takes; `firings` are their codes in the order of the report."""
+    return tuple(_firing(works, code, fired) for code, fired in zip(firings, report.firings, strict=True))
 
 
 def _all_remarks(works: Works, report: EnergyReport) -> tuple[str, ...]:

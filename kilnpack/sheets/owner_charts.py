@@ -52,17 +52,26 @@ def split_chart(splits: Sequence[KilnSplit], *, form: Form = "svg") -> bytes:
 
 def fill_chart(
     firings: Sequence[FiringCost],
-    range_share: float,
+    range_share: float | Sequence[float],
     *,
     title: str = "How full the kilns were, and what a kilogram took",
     order: str = "firing, in the order of the plan",
     form: Form = "svg",
 ) -> bytes:
-    """Return fill and energy per kilogram of ware of every firing; `order` says in which they stand."""
+    """Return fill and energy per kilogram of ware of every firing.
+
+    Parameters
+    ----------
+    range_share
+        How far the energy may be off, of all or one by one: 0 where it was metered.
+    order
+        Says in which order they stand.
+    """
     from matplotlib.figure import Figure
 
     figure = Figure(figsize=(9.0, 4.6), layout="constrained")
     upper, lower = figure.subplots(2, 1, sharex=True)
+    ranges = [range_share] * len(firings) if isinstance(range_share, float) else list(range_share)
     kinds = list(dict.fromkeys((row.kiln, row.programme) for row in firings))
     for number, kind in enumerate(kinds):
         at = [k for k, row in enumerate(firings) if (row.kiln, row.programme) == kind]
@@ -71,7 +80,8 @@ def fill_chart(
                   linewidth=0.6, label=" ".join(kind))  # fmt: skip
         told = [k for k in at if firings[k].ware_kg > 0.0]
         per_kg = [firings[k].energy_kwh / firings[k].ware_kg for k in told]
-        lower.errorbar(told, per_kg, yerr=[range_share * one for one in per_kg], fmt=MARKS[number % len(MARKS)],
+        off = [ranges[k] * one for k, one in zip(told, per_kg, strict=True)]
+        lower.errorbar(told, per_kg, yerr=off, fmt=MARKS[number % len(MARKS)],
                        color=INK, markerfacecolor=colour, markersize=5, linewidth=0.7, capsize=2)  # fmt: skip
     upper.axhline(100.0, color=INK, linewidth=0.8, linestyle="--")
     upper.set_ylabel("ware, % of usual")
@@ -110,12 +120,14 @@ def curve_chart(curves: Sequence[FillCurve], currency: str, *, form: Form = "svg
 
 
 CELL_W_MM, CELL_H_MM, LABEL_MM = 26.0, 8.0, 14.0
+MOST_STROKES = 8
+"""Strokes of the hatch where most was lost."""
 LEAST_TOLD_PIECES = 20
 """Under so many pieces fired at a place its share is noise and stands in brackets (own proposal)."""
 
 
 def loss_map(losses: Sequence[PlaceLoss], kiln: str) -> svg.Drawing:
-    """Return the losses of a kiln by stack and tier: the darker, the more; the figures say it."""
+    """Return the losses of a kiln by stack and tier: the darker and closer hatched, the more; the figures say it."""
     rows = [row for row in losses if row.kiln == kiln]
     stacks = sorted({row.stack for row in rows})
     tiers = sorted({row.tier for row in rows}, reverse=True)
@@ -152,4 +164,9 @@ def _cell(x: float, y: float, row: PlaceLoss | None, worst: float) -> str:
     ground = svg.rectangle(
         x, y, CELL_W_MM, CELL_H_MM, fill=f"#{light:02x}{light:02x}{light:02x}", stroke=svg.INK, stroke_width=0.3
     )
-    return ground + svg.centred(x + CELL_W_MM / 2.0, y + CELL_H_MM / 2.0, told, em=3.2)
+    strokes = round(MOST_STROKES * share / worst)
+    step = (CELL_W_MM - CELL_H_MM) / max(strokes - 1, 1)
+    hatch = "".join(
+        svg.line(x + k * step, y + CELL_H_MM, x + k * step + CELL_H_MM, y, stroke_width=0.25) for k in range(strokes)
+    )
+    return ground + hatch + svg.haloed(x + CELL_W_MM / 2.0, y + CELL_H_MM / 2.0, told, em=3.2)

@@ -8,7 +8,7 @@ from kilnpack.sheets.ranges import plain_range, shared_range, span, told
 from kilnpack.sheets.words import counted
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
 
     from kilnpack.heat.changes import Change
     from kilnpack.sheets.owner_values import OwnerRows, ProductCost
@@ -62,10 +62,24 @@ def summary(rows: OwnerRows) -> list[str]:
     return lines
 
 
-def products(rows: OwnerRows) -> list[list[str]]:
-    """Every product, the one that costs most in all first."""
+PRODUCT_ORDERS: dict[str, tuple[str, Callable[[ProductCost], tuple[float, str]]]] = {
+    "in all": ("costs most in all first", lambda row: (-row.money_per_good * row.good_pieces, row.product)),
+    "a piece": ("dearest piece first", lambda row: (-row.all_money_per_good, row.product)),
+    "energy": ("most energy a piece first", lambda row: (-row.kwh_per_good, row.product)),
+    "share": (
+        "largest cost share of the price first",
+        lambda row: (-row.all_money_per_good / row.price_money if row.price_money > 0 else 0.0, row.product),
+    ),
+    "pieces": ("most pieces first", lambda row: (-row.good_pieces, row.product)),
+    "code": ("by code", lambda row: (0.0, row.product)),
+}
+"""Orders of the table of products: words, and what is compared."""
+
+
+def products(rows: OwnerRows, order: str = "in all") -> list[list[str]]:
+    """Every product in one of `PRODUCT_ORDERS`, usually the one that costs most in all first."""
     share = rows.range_share
-    ordered = sorted(rows.products, key=lambda row: (-row.money_per_good * row.good_pieces, row.product))
+    ordered = sorted(rows.products, key=PRODUCT_ORDERS[order][1])
     return [
         [
             row.product,

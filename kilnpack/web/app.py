@@ -19,13 +19,16 @@ from kilnpack.web import (
     routes_backlog,
     routes_inspection,
     routes_loader,
+    routes_owner,
     routes_people,
     routes_planner,
     routes_planner_anew,
     routes_planner_ask,
+    routes_readings,
 )
 from kilnpack.web.drawn import Drawn
 from kilnpack.web.guard import Guard
+from kilnpack.web.owned import Owned
 from kilnpack.web.pages import page
 from kilnpack.web.people import NotSignedIn, Tries
 from kilnpack.web.place import session_key
@@ -47,6 +50,8 @@ ROUTERS = (
     routes_planner_anew.router,
     routes_planner_ask.router,
     routes_backlog.router,
+    routes_readings.router,
+    routes_owner.router,
 )
 
 
@@ -64,6 +69,7 @@ def make_app(place: Place) -> FastAPI:
     app.state.drawn = Drawn()
     app.state.planned = Planned()
     app.state.asides = Asides()
+    app.state.owned = Owned(app.state.asides)
     app.mount("/static", StaticFiles(directory=str(files("kilnpack.web").joinpath("static"))), name="static")
     for router in ROUTERS:
         app.include_router(router)

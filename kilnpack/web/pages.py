@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 WAYS = (
     (Role.LOADER, "/loader", "Loading"),
     (Role.LOADER, "/inspection", "Inspection"),
+    (Role.LOADER, "/readings", "Readings"),
     (Role.PLANNER, "/planner", "Firings"),
     (Role.PLANNER, "/planner/backlog", "Backlog"),
     (Role.OWNER, "/owner", "Costs"),

@@ -12,7 +12,7 @@ from pydantic import Field
 from kilnpack.sheets.from_plan import plan_rows
 from kilnpack.web.guard import same_form
 from kilnpack.web.pages import page
-from kilnpack.web.people import Planner
+from kilnpack.web.people import Loader, Planner
 from kilnpack.web.planned import Planned
 from kilnpack.workflow.board import ZOOMS, board_of
 from kilnpack.workflow.plan_prints import PRINTS, plan_print
@@ -115,7 +115,7 @@ def gone_to(request: Request, path: str) -> Response:
 
 
 @router.get("/planner/print/{name}")
-def printed(request: Request, _: Planner, name: Annotated[str, Field(max_length=40)]) -> Response:
+def printed(request: Request, _: Loader, name: Annotated[str, Field(max_length=40)]) -> Response:
     """Return a sheet, table or calendar of the plan that counts."""
     with request.app.state.place.records.reading() as session:
         shown, heads = planned(request).shown(session)

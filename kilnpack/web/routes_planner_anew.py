@@ -41,6 +41,7 @@ def anew_page(request: Request, someone: Planner) -> Response:
     aside = asides(request).of(KEY)
     with request.app.state.place.records.reading() as session:
         works = planned(request).works(session)
+        shown, _ = planned(request).shown(session)
         told = aside.told if aside is not None else None
         made = told.answer if told is not None else None
         begun = aside.about if aside is not None else None
@@ -50,6 +51,7 @@ def anew_page(request: Request, someone: Planner) -> Response:
         "planner_anew.html",
         someone=someone,
         works=works,
+        shown=shown,
         usual_s=USUAL_S,
         most_s=MOST_S,
         downs=range(DOWNS),

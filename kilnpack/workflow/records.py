@@ -27,8 +27,10 @@ from kilnpack.works_folder.headings_records import CONES, COOLING, INSPECTION
 from kilnpack.works_folder.record_tables import read_record_table
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
     from datetime import date, datetime
+
+    from sqlalchemy.orm import Session
 
     from kilnpack.model.works import Works
     from kilnpack.works_folder.rows import Row
@@ -228,30 +230,43 @@ def take_measured(
     cone_rows = read_record_table(cones, CONES) if cones else ()
     cooling_rows = read_record_table(cooling, COOLING) if cooling else ()
     with desk.open() as records, records.writing(desk.by) as session:
-        works = get_works(session)
-        row = lit_firing(session, code)
-        ware_kg, furniture_kg = masses_kg(works, row)
-        fired_on, kiln, programme = lit_on(works, row), row.kiln, row.programme
-        if meter is not None:
-            reading = MeterReading(
-                fired_on=fired_on, kiln=kiln, programme=programme, ware_kg=ware_kg, furniture_kg=furniture_kg,
-                metered_kwh=meter.metered_kwh, metered_m3=meter.metered_m3, gross_kwh_per_m3=meter.gross_kwh_per_m3,
-                before=meter.before, stood_h=meter.stood_h,
-            )  # fmt: skip
-            keep_meter(session, code, reading)
-        if cone_rows:
-            keep_cones(session, code, [_cone(one, fired_on, kiln, programme) for one in cone_rows])
-        if cooling_rows:
-            points = [
-                CoolingReading(
-                    fired_on=fired_on, kiln=kiln, programme=programme, ware_kg=ware_kg, furniture_kg=furniture_kg,
-                    after_h=one.number_at("after_h"), chamber_degc=one.number_at("chamber_degc"),
-                )
-                for one in cooling_rows
-            ]  # fmt: skip
-            keep_cooling(session, code, points)
-        _as_folder_would(get_works(session))
+        keep_measured(session, code, meter, cone_rows, cooling_rows)
     return int(meter is not None), len(cone_rows), len(cooling_rows)
+
+
+def keep_measured(
+    session: Session, code: str, meter: Metered | None, cone_rows: Sequence[Row], cooling_rows: Sequence[Row]
+) -> None:
+    """Keep what was measured of a firing; what was kept of it before gives way, part by part.
+
+    Raises
+    ------
+    InputFaulty
+        The firing is not lit, or the figures do not go together.
+    """
+    works = get_works(session)
+    row = lit_firing(session, code)
+    ware_kg, furniture_kg = masses_kg(works, row)
+    fired_on, kiln, programme = lit_on(works, row), row.kiln, row.programme
+    if meter is not None:
+        reading = MeterReading(
+            fired_on=fired_on, kiln=kiln, programme=programme, ware_kg=ware_kg, furniture_kg=furniture_kg,
+            metered_kwh=meter.metered_kwh, metered_m3=meter.metered_m3, gross_kwh_per_m3=meter.gross_kwh_per_m3,
+            before=meter.before, stood_h=meter.stood_h,
+        )  # fmt: skip
+        keep_meter(session, code, reading)
+    if cone_rows:
+        keep_cones(session, code, [_cone(one, fired_on, kiln, programme) for one in cone_rows])
+    if cooling_rows:
+        points = [
+            CoolingReading(
+                fired_on=fired_on, kiln=kiln, programme=programme, ware_kg=ware_kg, furniture_kg=furniture_kg,
+                after_h=one.number_at("after_h"), chamber_degc=one.number_at("chamber_degc"),
+            )
+            for one in cooling_rows
+        ]  # fmt: skip
+        keep_cooling(session, code, points)
+    _as_folder_would(get_works(session))
 
 
 def _cone(row: Row, fired_on: date, kiln: str, programme: str) -> ConeReading:

@@ -1,9 +1,9 @@
-"""Headings of the tables that go into the records by themselves: an inspection, witness cones, a cooling."""
+"""Headings of the tables that go into the records by themselves: an inspection, meter, witness cones, a cooling."""
 
 from __future__ import annotations
 
 from kilnpack.works_folder.columns import Column, Kind, Sheet, code, count
-from kilnpack.works_folder.headings_measured import CONE_READINGS, COOLING_READINGS
+from kilnpack.works_folder.headings_measured import CONE_READINGS, COOLING_READINGS, METER_READINGS
 
 INSPECTION = Sheet(
     name="inspection",
@@ -23,6 +23,12 @@ INSPECTION = Sheet(
 
 _OF_FIRING = ("fired_on", "kiln", "programme", "ware_kg", "furniture_kg")
 """Headings that the firing itself answers."""
+
+METER = Sheet(
+    name="meter",
+    says="What the meter said of a firing, with the headings of `meter_readings`.",
+    columns=tuple(column for column in METER_READINGS.columns if column.heading not in _OF_FIRING),
+)
 
 CONES = Sheet(
     name="cones",
