@@ -1,0 +1,183 @@
+"""The backlog sent over the pages: nothing changes while there is a finding, all of it where there is none."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import pytest
+from sqlalchemy import select
+
+from kilnpack.errors import InputFaulty, SheetNotWritten
+from kilnpack.records.tables_works import LineRow, LotRow
+from kilnpack.records.works_values import get_works
+from kilnpack.workflow.taking_in import TakenIn, take_in
+from kilnpack.works_folder import read_works, table_files
+from kilnpack.works_folder.sent_tables import SentFile
+from kilnpack.works_folder.table_files import replace_tables
+from tests.web.planned_place import planned_place_in
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from kilnpack.web.place import Place
+
+HEAD = "code,order,customer,item,quantity_pieces,due"
+GOOD = f"{HEAD}\n1-1,1,Lantern Inn,MUG,16,2026-03-22\n2-1,2,Lantern Inn,MUG,8,2026-03-03\n3-1,3,Quay,MUG,4,2026-03-30\n"
+
+
+@pytest.fixture
+def place(tmp_path: Path) -> Place:
+    """A works with records and no plan."""
+    return planned_place_in(tmp_path, with_plan=False)
+
+
+def sent(place: Place, *, files_win: bool = False, **texts: str) -> TakenIn:
+    """Send CSV files."""
+    files = [SentFile(name=f"{name}.csv", content=text.encode()) for name, text in texts.items()]
+    return take_in(place.records, place.folder, "Piet", files, files_win=files_win)
+
+
+def files_of(place: Place) -> dict[str, bytes]:
+    """The files of the works folder."""
+    return {path.name: path.read_bytes() for path in place.folder.iterdir() if path.is_file()}
+
+
+def lines_of(place: Place) -> list[str]:
+    """The order lines that the records have."""
+    with place.records.reading() as session:
+        return [line.code for line in get_works(session).lines]
+
+
+def test_a_good_table_reaches_records_and_folder(place: Place) -> None:
+    """Guards the way in: the new line stands in the records and in the folder, which reads back as the records do."""
+    taken = sent(place, orders=GOOD)
+    assert taken.findings == ()
+    assert taken.said == ("1 order line new: 3-1",)
+    assert lines_of(place) == ["1-1", "2-1", "3-1"]
+    with place.records.reading() as session:
+        kept = get_works(session)
+    read = read_works(place.folder)
+    assert (read.lines, read.lots) == (kept.lines, kept.lots)
+    assert sent(place, orders=GOOD).said == ("Nothing differs from what was there.",)
+
+
+def test_every_finding_stands_at_its_cell_and_nothing_changes(place: Place) -> None:
+    """Guards the findings: a wrong number, an unknown product and a missing day, each at its cell, all at once."""
+    before = files_of(place)
+    taken = sent(place, orders=f"{HEAD}\n1-1,1,Lantern Inn,MUG,many,2026-03-22\n2-1,2,Inn,JUG,8,\n")
+    assert len(taken.findings) == 3
+    table = taken.tables[0]
+    cells = {(row.number, at): cell.text for row in table.rows for at, cell in enumerate(row.cells) if cell.wanted}
+    assert (table.name, cells) == ("orders.csv", {(2, 4): "many", (3, 3): "JUG", (3, 5): ""})
+    assert files_of(place) == before
+    assert lines_of(place) == ["1-1", "2-1"]
+
+
+def test_a_table_that_the_others_do_not_agree_with_is_shown_with_them(place: Place) -> None:
+    """Guards references: lots bound to a line that the new orders lack are shown in their own table."""
+    taken = sent(place, orders=f"{HEAD}\n1-1,1,Lantern Inn,MUG,16,2026-03-22\n")
+    assert [(table.name, [row.number for row in table.rows if row.faulty]) for table in taken.tables] == [
+        ("lots.csv", [3])
+    ]
+    assert lines_of(place) == ["1-1", "2-1"]
+
+
+def test_a_file_as_a_whole_and_headings_have_findings_too(place: Place) -> None:
+    """Guards what is no cell: a file of another kind, an unknown heading, cells under no heading."""
+    taken = take_in(place.records, place.folder, "Piet", [SentFile(name="orders.pdf", content=b"x")])
+    assert [one.file for one in taken.elsewhere] == ["orders.pdf"]
+    taken = sent(place, orders=GOOD.replace("customer", "custmer").replace("MUG,4,2026-03-30", "MUG,4,2026-03-30,more"))
+    heads = [head.text for head in taken.tables[0].headings if head.wanted]
+    assert heads == ["custmer"]
+    assert [row.number for row in taken.tables[0].rows if row.wanted] == [4]
+
+
+def test_a_long_table_is_shown_without_the_rows_that_are_right(place: Place) -> None:
+    """Guards long tables: only what is wrong is shown, and the rest counted."""
+    rows = "".join(f"x{n},9,Quay,MUG,4,2026-03-30\n" for n in range(80))
+    taken = sent(place, orders=GOOD.replace("MUG,4,", "MUG,none,") + rows)
+    assert [row.number for row in taken.tables[0].rows] == [4]
+    assert taken.tables[0].left_out == 82
+
+
+def test_what_was_recorded_since_is_not_overwritten_unless_told(place: Place) -> None:
+    """Guards the records: a line changed there since is a finding; where the files win, theirs counts."""
+    with place.records.writing("Lena") as session:
+        row = session.scalars(select(LineRow).where(LineRow.code == "1-1")).one()
+        row.delivered_pieces = 3
+    with place.records.writing("late") as session:
+        session.scalars(select(LineRow).where(LineRow.code == "1-1")).one().changed_at = place.records.clock().replace(
+            year=2027
+        )
+    taken = sent(place, orders=GOOD)
+    assert [one.field for one in taken.findings] == ["1-1"]
+    assert sent(place, orders=GOOD, files_win=True).findings == ()
+    with place.records.reading() as session:
+        assert session.scalars(select(LineRow).where(LineRow.code == "1-1")).one().delivered_pieces == 0
+
+
+def test_a_folder_that_cannot_be_written_changes_nothing(place: Place, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Guards both or neither: where the second file cannot be written, the first and the records are as before."""
+    before, write, calls = files_of(place), table_files.write_aside, []
+
+    def fails_once(path: Path, fill: object) -> None:
+        calls.append(path.name)
+        if len(calls) == 2:
+            raise SheetNotWritten(path, "disk full")
+        write(path, fill)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(table_files, "write_aside", fails_once)
+    with pytest.raises(SheetNotWritten, match="disk full"):
+        sent(place, orders=GOOD)
+    assert files_of(place) == before
+    assert lines_of(place) == ["1-1", "2-1"]
+
+
+def test_records_that_cannot_be_written_put_the_folder_back(place: Place, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Guards the other way round: a fault after the files were written puts them back."""
+    before = files_of(place)
+    real = replace_tables
+
+    def then_faulty(*args: object) -> object:
+        put_back = real(*args)  # type: ignore[arg-type]
+
+        def counted() -> None:
+            put_back()
+            put.append("back")
+
+        place.records.engine.dispose()
+        with place.records.reading() as session:
+            session.scalars(select(LotRow)).all()
+        raised.append(counted)
+        return counted
+
+    put: list[str] = []
+    raised: list[object] = []
+    monkeypatch.setattr("kilnpack.workflow.taking_in.replace_tables", then_faulty)
+    monkeypatch.setattr("kilnpack.records.store.Session.commit", _refused)
+    with pytest.raises(RuntimeError, match="gone"):
+        sent(place, orders=GOOD)
+    assert put == ["back"]
+    assert files_of(place) == before
+
+
+def _refused(_: object) -> None:
+    raise RuntimeError("gone")
+
+
+def test_tables_inside_a_workbook_of_the_folder_are_not_written(place: Place) -> None:
+    """Guards works.xlsx: a table that the folder keeps in there is a finding, and stays."""
+    from openpyxl import Workbook
+
+    (place.folder / "orders.csv").unlink()
+    book = Workbook()
+    book.active.title = "orders"
+    for row in GOOD.splitlines():
+        book.active.append(row.split(","))
+    book.save(place.folder / "works.xlsx")
+    before = files_of(place)
+    taken = sent(place, orders=GOOD)
+    assert [(one.file, one.field) for one in taken.findings] == [("works.xlsx", "orders")]
+    assert files_of(place) == before
+    with pytest.raises(InputFaulty):
+        replace_tables(place.folder, {"orders": GOOD})
