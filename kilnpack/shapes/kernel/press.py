@@ -17,9 +17,8 @@ import numpy as np
 
 from kilnpack.shapes.kernel.compiled import borrowed, kernel
 from kilnpack.shapes.kernel.descent import relax
-from kilnpack.shapes.kernel.overlap import settle, spot_energy, spot_overlap
+from kilnpack.shapes.kernel.overlap import settle, spot_energy
 from kilnpack.shapes.kernel.search import (
-    draw,
     note,
     raise_best,
     swap_bodies,
@@ -28,63 +27,16 @@ from kilnpack.shapes.kernel.search import (
     whole_worth,
     worth,
 )
+from kilnpack.shapes.kernel.spots import best_spot, draw
 
 ANY = 1e100
 """More overlap than there can be."""
 
+OWN_TURNS = 6
+"""Turns tried where a body stands, or where it takes another's place."""
+
 FAR = 40.0
 """Overlap a descent may be at, as a multiple of what it would have to reach, in the unit of `relax`."""
-
-
-@kernel
-def best_spot(  # type: ignore[no-untyped-def]
-    i, n, tries, stay, frame, turn, kinds, pose, prims, spans, need, reach2, planes, plane_in, plane_far, rings,
-    ring_in, ring_far, blocks, block_need, block_far, world, slope, tally,
-):  # fmt: skip
-    """Move body i to the clearest of some places; the first `stay` tries turn it where it stands."""
-    (
-        frame, turn, kinds, pose, prims, spans, need, reach2, planes, plane_in, plane_far, rings, ring_in,
-        ring_far, blocks, block_need, block_far, world, slope, tally,
-    ) = borrowed(
-        frame, turn, kinds, pose, prims, spans, need, reach2, planes, plane_in, plane_far, rings, ring_in,
-        ring_far, blocks, block_need, block_far, world, slope, tally,
-    )  # fmt: skip
-    kind = kinds[i]
-    ox = pose[i, 0]
-    oy = pose[i, 1]
-    bx = ox
-    by = oy
-    ba = pose[i, 2]
-    least = 1e300
-    for s in range(tries):
-        if s < stay:
-            pose[i, 0] = ox
-            pose[i, 1] = oy
-        else:
-            pose[i, 0] = frame[0] + draw(tally) * (frame[2] - frame[0])
-            pose[i, 1] = frame[1] + draw(tally) * (frame[3] - frame[1])
-        angle = 0.0
-        if spans[kind, 2] == 0:
-            angle = draw(tally) * 2.0 * math.pi
-            if turn[kind] > 0.0:
-                angle = turn[kind] * math.floor(angle / turn[kind])
-        elif s < stay - 1:
-            continue
-        pose[i, 2] = angle
-        lack = spot_overlap(
-            i, n, least, kinds, pose, prims, spans, need, reach2, planes, plane_in, plane_far,
-            rings, ring_in, ring_far, blocks, block_need, block_far, world, slope,
-        )  # fmt: skip
-        if lack < least:
-            least = lack
-            bx = pose[i, 0]
-            by = pose[i, 1]
-            ba = angle
-    pose[i, 0] = bx
-    pose[i, 1] = by
-    pose[i, 2] = ba
-    settle(i, kinds, pose, prims, spans, world)
-    tally[0] += tries // 8 + 1
 
 
 @kernel
@@ -111,6 +63,9 @@ def press(  # type: ignore[no-untyped-def]
         rings, ring_in, ring_far, blocks, block_need, block_far, world, scratch, kinds, pose, best_kinds,
         best_pose, used, tally,
     )  # fmt: skip
+    # typed, or `best_spot` would be compiled once more for every number
+    turns = np.int64(OWN_TURNS)
+    none = np.int64(0)
     start = tally[0]
     kinds_count = count.shape[0]
     most = pose.shape[0]
@@ -174,14 +129,10 @@ def press(  # type: ignore[no-untyped-def]
                     settle(i, kinds, pose, prims, spans, world)
                 for a in range(into):
                     kinds[now] = best_kinds[2, a]
-                    stay = 0
-                    if a < out:
-                        pose[now, 0] = keep[most + a, 0]
-                        pose[now, 1] = keep[most + a, 1]
-                        stay = 6
                     best_spot(
-                        now, now, spots, stay, frame, turn, kinds, pose, prims, spans, need, reach2, planes, plane_in,
-                        plane_far, rings, ring_in, ring_far, blocks, block_need, block_far, world, slope, tally,
+                        now, now, spots, turns if a < out else none, turns, most + a, frame, turn, kinds, pose,
+                        prims, spans, need, reach2, planes, plane_in, plane_far, rings, ring_in, ring_far, blocks,
+                        block_need, block_far, world, slope, keep, tally,
                     )  # fmt: skip
                     now += 1
         elif dice < 0.65 and n > 1:
@@ -190,21 +141,24 @@ def press(  # type: ignore[no-untyped-def]
             other = int(draw(tally) * n)
             if kinds[one] != kinds[other]:
                 for c in range(2):
-                    swap = pose[one, c]
-                    pose[one, c] = pose[other, c]
-                    pose[other, c] = swap
+                    keep[most, c] = pose[other, c]
+                    keep[most + 1, c] = pose[one, c]
+                    pose[one, c] = keep[most, c]
+                    pose[other, c] = keep[most + 1, c]
                 best_spot(
-                    one, n, 6, 6, frame, turn, kinds, pose, prims, spans, need, reach2, planes, plane_in,
-                    plane_far, rings, ring_in, ring_far, blocks, block_need, block_far, world, slope, tally,
+                    one, n, turns, turns, turns, most, frame, turn, kinds, pose, prims, spans, need, reach2, planes,
+                    plane_in, plane_far, rings, ring_in, ring_far, blocks, block_need, block_far, world, slope, keep,
+                    tally,
                 )  # fmt: skip
                 best_spot(
-                    other, n, 6, 6, frame, turn, kinds, pose, prims, spans, need, reach2, planes, plane_in,
-                    plane_far, rings, ring_in, ring_far, blocks, block_need, block_far, world, slope, tally,
+                    other, n, turns, turns, turns, most + 1, frame, turn, kinds, pose, prims, spans, need, reach2,
+                    planes, plane_in, plane_far, rings, ring_in, ring_far, blocks, block_need, block_far, world, slope,
+                    keep, tally,
                 )  # fmt: skip
                 moved = True
         elif n > 0:
             # one of the bodies that overlap more than others moves, or turns where it stands
-            who = 0
+            who = none
             worst = -1.0
             for _ in range(3):
                 i = int(draw(tally) * n)
@@ -216,13 +170,15 @@ def press(  # type: ignore[no-untyped-def]
                     worst = own
                     who = i
             tries = spots
-            stay = 0
+            stay = none
             if dice < 0.8 and spans[kinds[who], 2] == 0:
-                tries = 4
-                stay = 4
+                tries = np.int64(4)
+                stay = np.int64(4)
+            keep[most, 0] = pose[who, 0]
+            keep[most, 1] = pose[who, 1]
             best_spot(
-                who, n, tries, stay, frame, turn, kinds, pose, prims, spans, need, reach2, planes, plane_in,
-                plane_far, rings, ring_in, ring_far, blocks, block_need, block_far, world, slope, tally,
+                who, n, tries, stay, turns, most, frame, turn, kinds, pose, prims, spans, need, reach2, planes,
+                plane_in, plane_far, rings, ring_in, ring_far, blocks, block_need, block_far, world, slope, keep, tally,
             )  # fmt: skip
             moved = True
         if not moved:

@@ -17,23 +17,13 @@ import numpy as np
 
 from kilnpack.shapes.kernel.compiled import borrowed, kernel, small
 from kilnpack.shapes.kernel.descent import SCRATCH_ROWS, relax
-from kilnpack.shapes.kernel.overlap import settle, spot_overlap
+from kilnpack.shapes.kernel.overlap import settle
+from kilnpack.shapes.kernel.spots import best_spot, draw
 
 TALLY = 8
 
 LEAST_TRIED = 0.01
 """Share of moves tried however full they would make the shelf: a few large bodies fill it in leaps."""
-
-
-@small
-def draw(tally):  # type: ignore[no-untyped-def]
-    """Return a random number in [0, 1) and move the generator on (xorshift of 32 bits)."""
-    word = tally[5]
-    word = (word ^ (word << 13)) & 0xFFFFFFFF
-    word = word ^ (word >> 17)
-    word = (word ^ (word << 5)) & 0xFFFFFFFF
-    tally[5] = word
-    return word / 4294967296.0
 
 
 @small
@@ -221,40 +211,13 @@ def search(  # type: ignore[no-untyped-def]
                 keep[most + o, 0] = pose[rest + o, 0]
                 keep[most + o, 1] = pose[rest + o, 1]
             for a in range(into):
-                kind = best_kinds[2, a]
-                kinds[now] = kind
-                least = 1e300
-                bx = 0.0
-                by = 0.0
-                ba = 0.0
-                for s in range(spots + 2 * out):
-                    if s < 2 * out:
-                        pose[now, 0] = keep[most + s // 2, 0]
-                        pose[now, 1] = keep[most + s // 2, 1]
-                    else:
-                        pose[now, 0] = frame[0] + draw(tally) * (frame[2] - frame[0])
-                        pose[now, 1] = frame[1] + draw(tally) * (frame[3] - frame[1])
-                    angle = 0.0
-                    if spans[kind, 2] == 0:
-                        angle = draw(tally) * 2.0 * math.pi
-                        if turn[kind] > 0.0:
-                            angle = turn[kind] * math.floor(angle / turn[kind])
-                    pose[now, 2] = angle
-                    lack = spot_overlap(
-                        now, now, least, kinds, pose, prims, spans, need, reach2, planes, plane_in, plane_far,
-                        rings, ring_in, ring_far, blocks, block_need, block_far, world, slope,
-                    )  # fmt: skip
-                    if lack < least:
-                        least = lack
-                        bx = pose[now, 0]
-                        by = pose[now, 1]
-                        ba = angle
-                pose[now, 0] = bx
-                pose[now, 1] = by
-                pose[now, 2] = ba
-                settle(now, kinds, pose, prims, spans, world)
+                kinds[now] = best_kinds[2, a]
+                best_spot(
+                    now, now, spots + 2 * out, 2 * out, np.int64(2), most, frame, turn, kinds, pose, prims, spans,
+                    need, reach2, planes, plane_in, plane_far, rings, ring_in, ring_far, blocks, block_need,
+                    block_far, world, slope, keep, tally,
+                )  # fmt: skip
                 now += 1
-                tally[0] += spots // 8
             if into > 0:
                 lack = relax(
                     now, patience, enough, far, kinds, pose, arm, prims, spans, need, reach2, planes, plane_in,
