@@ -115,9 +115,11 @@ def _next_number(codes: Iterable[str]) -> int:
 
 
 def moved_firings(
-    before: Plan, fired: Sequence[Fired], codes: Mapping[int, str], clock: Clock
+    before: Plan | None, fired: Sequence[Fired], codes: Mapping[int, str], clock: Clock
 ) -> tuple[tuple[str, ...], tuple[str, ...]]:
     """Return the codes of firings that were still to come and are gone or moved, and of those that hold other ware."""
+    if before is None:
+        return (), ()
     now = {codes[number]: row for number, row in enumerate(fired)}
     found, refilled = [], []
     for firing in before.firings:

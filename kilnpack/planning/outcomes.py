@@ -107,9 +107,8 @@ def goals_of(found: Run, outcomes: Sequence[LineOutcome]) -> PlanGoals:
     weights = {line.code: line.priority_factor for line in shop.works.lines}
     done = [shop.clock.hour(row.finish) for row in outcomes if row.finish is not None]
     before = shop.given.before
-    moved, refilled = ((), ())
-    if before is not None:
-        moved, refilled = moved_firings(before, shop.fired, firing_codes(found), shop.clock)
+    codes = firing_codes(found) if before is not None else {}
+    moved, refilled = moved_firings(before, shop.fired, codes, shop.clock)
     return PlanGoals(
         open_lines=sum(1 for row in outcomes if row.open_pieces),
         weighted_late_days=sum(weights[row.line] * _late_of(shop, row) for row in outcomes),

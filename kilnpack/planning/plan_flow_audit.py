@@ -94,23 +94,27 @@ def _kind(part: LotPart) -> tuple[str, int, str | None]:
     return part.product, part.step, part.order_line
 
 
-def _pools(works: Works, plan: Plan, come: dict[str, list[tuple[float, int]]]) -> dict[str, str]:
-    """Return the code under which a lot's pieces are counted: its own, or that of lots it is drawn from besides.
+def _alike(works: Works, plan: Plan) -> dict[str, tuple[Lot, ...]]:
+    """Return the lots that codes of the plan may be drawn from besides what comes under them in the plan.
 
-    A plan that was made again names ware that has come since by its codes, and the works lists it by others. Where more
-    of such a code is taken than comes in the plan, it and the lots of its kind are counted together.
+    A plan that was made again names ware that has come since by its codes, and the works lists it by others.
     """
-    need: Counter[str] = Counter()
-    parts = {}
-    for firing in plan.firings:
-        for part in firing.parts:
-            if firing.state is not FiringState.STARTED:
-                need[part.lot] += part.pieces
-                parts[part.lot] = part
-    pools = {}
-    for code, pieces in need.items():
-        if "@" in code and stock_lot(works, code) is None and pieces > sum(count for _, count in come.get(code, ())):
-            pools |= {lot.code: code for lot in sources(works, parts[code])}
+    parts = {part.lot: part for firing in plan.firings for part in firing.parts if "@" in part.lot}
+    return {code: sources(works, part) for code, part in parts.items() if stock_lot(works, code) is None}
+
+
+def _pools(works: Works, plan: Plan, come: dict[str, list[tuple[float, int]]], clock: Clock) -> dict[str, str]:
+    """Return the code of the plan that a lot is counted under, where more of that code is taken than has come."""
+    pools: dict[str, str] = {}
+    taken: Counter[str] = Counter()
+    alike = _alike(works, plan)
+    for firing in sorted(plan.firings, key=lambda row: clock.hour(row.load_start)):
+        start = clock.hour(firing.load_start)
+        for part in firing.parts if firing.state is not FiringState.STARTED else ():
+            taken[part.lot] += part.pieces
+            there = sum(count for hour, count in come.get(part.lot, ()) if hour <= start + SLACK_H)
+            if taken[part.lot] > there:
+                pools |= {lot.code: part.lot for lot in alike.get(part.lot, ())}
     return pools
 
 
@@ -181,8 +185,8 @@ def check_biscuit_to_glaze(works: Works, plan: Plan, clock: Clock) -> Iterator[F
         come[lot.code].append((_lot_h(lot, clock), lot.pieces))
     for part in (part for firing in plan.firings for part in firing.parts):
         come[part.becomes].append((clock.hour(part.ready_at), part.good_pieces))
-    for lot, pool in _pools(works, plan, come).items():
-        come[pool] += [row for row in come[lot] if lot != pool]
+    for code, lots in _alike(works, plan).items():
+        come[code] += [row for lot in lots for row in come[lot.code]]
     glazed: Counter[str] = Counter()
     for work in sorted(plan.hand_work, key=lambda row: clock.hour(row.start)):
         if work.kind is HandWorkKind.GLAZE:
@@ -196,9 +200,9 @@ def check_biscuit_to_glaze(works: Works, plan: Plan, clock: Clock) -> Iterator[F
 def check_lots(works: Works, plan: Plan, clock: Clock) -> Iterator[Finding]:
     """At every firing a lot has given no more pieces than had come by then, glazed and dry."""
     come = arrivals(works, plan, clock)
-    pools = _pools(works, plan, come)
-    for lot, pool in pools.items():
-        come[pool] = come.get(pool, []) + come.get(lot, [])
+    pools = _pools(works, plan, come, clock)
+    for lot_code, pool in pools.items():
+        come[pool] = come.get(pool, []) + come.get(lot_code, [])
     gone: dict[str, list[tuple[float, int, Firing]]] = defaultdict(list)
     for firing in plan.firings:
         if firing.state is FiringState.STARTED:
@@ -249,6 +253,7 @@ def arrivals(works: Works, plan: Plan, clock: Clock) -> dict[str, list[tuple[flo
             to_glaze[part.becomes] = route[step].ready_after_h
         elif step < len(route):
             come[part.becomes].append((clock.hour(part.ready_at) + route[step].ready_after_h, part.good_pieces))
+    to_glaze |= _glazed_elsewhere(works, plan, to_glaze)
     for code, dry_h in to_glaze.items():
         come[code] += _glazed(works, plan, clock, code, dry_h)
     return come
@@ -261,3 +266,9 @@ def _glazed(works: Works, plan: Plan, clock: Clock, code: str, dry_h: float) -> 
         for work in plan.hand_work
         if work.kind is HandWorkKind.GLAZE and source_of(works, work.lot) == code
     ]
+
+
+def _glazed_elsewhere(works: Works, plan: Plan, to_glaze: dict[str, float]) -> dict[str, float]:
+    """Return the hours of drying of codes of the plan that are drawn from lots which must be glazed first."""
+    alike = ((code, lot.code) for code, lots in _alike(works, plan).items() for lot in lots)
+    return {code: to_glaze[lot] for code, lot in alike if lot in to_glaze}
