@@ -9,7 +9,13 @@ import typer
 from kilnpack.cli.options import Effort, Folder, Out, Seconds, Seed, Told, budget_of
 
 if TYPE_CHECKING:
+<<<<<<< /tmp/dwork/m.a
+    from pathlib import Path
+
+    from kilnpack.search.budget import Budget
+=======
     from kilnpack.model.loads import Load
+>>>>>>> /tmp/dwork/m.b
     from kilnpack.workflow.loading import LoadedKiln
 
 MOST_RESERVE = 0.9
@@ -17,7 +23,7 @@ MOST_RESERVE = 0.9
 
 def load(
     folder: Folder,
-    kiln: Annotated[str, typer.Option(help="Code of the kiln.")],
+    kiln: Annotated[list[str], typer.Option(help="Code of the kiln; several share the furniture at the same time.")],
     programme: Annotated[str, typer.Option(help="Code of the programme.")],
     out: Out,
     *,
@@ -34,16 +40,39 @@ def load(
     settings: Annotated[
         int | None, typer.Option(min=1, max=999, help="Most different settings; else what the works says.")
     ] = None,
+    every: Annotated[bool, typer.Option("--all", help="All that is ready, in as few loads as are found.")] = False,
+    advise: Annotated[
+        bool, typer.Option("--advise", help="Also pack again with one more shelf, more posts and so on: advise.json.")
+    ] = False,
 ) -> None:
-    """Pack what is ready into one load, check it, and write load.json and the loading sheet."""
+    """Pack what is ready into one load, check it, and write load.json and the loading sheet.
+
+    With --all, or with several kilns that burn at the same time, everything ready goes into as few loads as are found.
+    """
     budget = budget_of(seconds, effort, usual_s=20.0)
     share, late = reserve_of(reserve or [])
+    if every or len(kiln) > 1:
+        if reserve or advise:
+            raise typer.BadParameter("--reserve and --advise look at one load of one kiln")
+        _every(folder, kiln, programme, out, budget=budget, seed=seed, settings=settings)
+        return
+    if advise:
+        from kilnpack.cli.advise import print_advice
+        from kilnpack.workflow.advising import USUAL_EFFORT
+        from kilnpack.workflow.advising import advise as advise_kiln
+
+        each = min(effort or USUAL_EFFORT, USUAL_EFFORT)
+        print_advice(
+            *advise_kiln(
+                folder, kiln[0], programme, out, effort=each, seed=seed, workers=workers, settings_most=settings
+            )
+        )
     from kilnpack.workflow.loading import load_kiln
 
     told = Told()
     found = load_kiln(
         folder,
-        kiln,
+        kiln[0],
         programme,
         out,
         budget=budget,
@@ -57,6 +86,26 @@ def load(
     )
     told.done()
     print_load(found)
+
+
+def _every(
+    folder: Path, kilns: list[str], programme: str, out: Path, *, budget: Budget, seed: int, settings: int | None
+) -> None:
+    """Pack all that is ready into few loads and print a line for each."""
+    from kilnpack.workflow.many_loads import load_kilns
+
+    found = load_kilns(folder, kilns, programme, out, budget=budget, seed=seed, settings_most=settings)
+    count = sum(len(turn) for turn in found.turns)
+    print(f"{found.ready_pieces - found.left_pieces} of {found.ready_pieces} ready pieces in {count} loads.")
+    for number, turn in enumerate(found.turns, start=1):
+        for one in turn:
+            print(f"Turn {number}, {one.load.kiln}: {one.load.pieces} pieces on {one.checked.tiers} tiers: {one.saved}")
+    if len(kilns) > 1:
+        print("Loads of one turn use the furniture at the same time; it was counted together.")
+    if found.left_pieces:
+        print(f"{found.left_pieces} pieces may stand in none of these kilns; the last load says why.")
+    if not count:
+        raise typer.Exit(3)
 
 
 def reserve_of(texts: list[str]) -> tuple[float, dict[str, int]]:

@@ -49,7 +49,10 @@ def _group(works: Works, rows: Sequence[LeftOut]) -> LeftGroup:
     return LeftGroup(
         reason=f"{rows[0].rule}: {reason}{f'; would go in with: {change}' if change else ''}",
         pieces=sum(row.pieces for row in rows),
-        lines=tuple(_line(works, code, each, with_figure=GAP in reason) for code, each in by_product.items()),
+        lines=tuple(
+            _line(works, code, each, with_figure=GAP in reason) + (f": {each[0].change}" if GAP in change else "")
+            for code, each in by_product.items()
+        ),
     )
 
 
