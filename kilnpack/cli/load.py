@@ -9,13 +9,10 @@ import typer
 from kilnpack.cli.options import Effort, Folder, Out, Seconds, Seed, Told, budget_of
 
 if TYPE_CHECKING:
-<<<<<<< /tmp/dwork/m.a
     from pathlib import Path
 
-    from kilnpack.search.budget import Budget
-=======
     from kilnpack.model.loads import Load
->>>>>>> /tmp/dwork/m.b
+    from kilnpack.search.budget import Budget
     from kilnpack.workflow.loading import LoadedKiln
 
 MOST_RESERVE = 0.9
