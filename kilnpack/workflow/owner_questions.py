@@ -134,10 +134,13 @@ def _prompt(works: Works, lit: list[LitLoad]) -> list[LitLoad]:
 def _more_posts(
     works: Works, plan: Plan, firings: tuple[MeanFiring, ...], what_if: WhatIf, report: EnergyReport
 ) -> Iterator[Change]:
-    """Pack the fullest firing of the dearest kiln again with more posts of each height that binds."""
+    """Pack the fullest firing of the dearest kiln that uses a height of posts up again, with more of that height."""
     dearest = max(firings, key=lambda one: one.money)
     own = [one for one in plan.firings if (one.kiln, one.programme) == (dearest.kiln.code, dearest.programme.code)]
-    firing = max(own, key=lambda one: one.load.pieces)
+    bound = [one for one in own if _binding(works, one)]
+    if not bound:
+        return
+    firing = max(bound, key=lambda one: one.load.pieces)
     plain = [_value(works, firing, what_if.posts_effort, seed) for seed in POST_SEEDS]
     binding = _binding(works, firing)
     for post in binding:
@@ -159,21 +162,21 @@ def _more_posts(
             if before > 0.0
         ]
         if gains and fsum(gains) > 0.0:
-            yield _posts_change(
-                dearest, f"{what_if.more_posts_pieces} more posts of {post.nominal_mm:.0f}", gains, report.range_share
-            )
+            what = f"{what_if.more_posts_pieces} more posts of {post.nominal_mm:.0f}"
+            yield _posts_change(dearest, what, gains, report.range_share, bound=len(bound))
 
 
-def _posts_change(dearest: MeanFiring, what: str, gains: list[float], share: float) -> Change:
-    """More ware in a firing means fewer firings: with gain g the same ware takes 1 / (1 + g) of them."""
-    saved = [gain / (1.0 + gain) for gain in gains]
+def _posts_change(dearest: MeanFiring, what: str, gains: list[float], share: float, *, bound: int) -> Change:
+    """More ware in a firing means fewer firings: with gain g the same ware takes 1 / (1 + g) of those that it binds."""
+    saved = [gain / (1.0 + gain) * bound / dearest.count for gain in gains]
     middle = fsum(saved) / len(saved)
     billed_kwh = dearest.kwh * bill_factor(dearest.kiln.energy)
     low, high = min(0.0, *saved) * (1.0 + share), max(saved) * (1.0 + share)
     low = min(saved) * (1.0 - share) if min(saved) > 0.0 else low
     return Change(
         name=f"{what}: {dearest.kiln.code} {dearest.programme.code}",
-        how=f"its fullest firing packed again: {fsum(gains) / len(gains):+.1%} value placed, so as much fewer firings",
+        how=f"the fullest of {bound} firings that use a height up packed again: {fsum(gains) / len(gains):+.1%} value, "
+        "so many fewer of them",
         kwh=middle * billed_kwh,
         low_kwh=low * billed_kwh,
         high_kwh=high * billed_kwh,
