@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from kilnpack.sheets.owner_values import mixed_range
 from kilnpack.sheets.ranges import plain_range, shared_range, span, told
 from kilnpack.sheets.words import counted
 
@@ -89,10 +90,10 @@ def products(rows: OwnerRows, order: str = "in all") -> list[list[str]]:
             told(row.usual_kwh_per_good, share),
             told(row.marginal_kwh_per_good, share),
             told(row.money_per_good, share),
-            told(row.all_money_per_good, share),
+            told(row.all_money_per_good, _range(rows, row)),
             told(row.co2_kg_per_good, share),
             f"{row.price_money:.2f}",
-            f"{told(100 * row.all_money_per_good / row.price_money, share, decimals=0)} %"
+            f"{told(100 * row.all_money_per_good / row.price_money, _range(rows, row), decimals=0)} %"
             if row.price_money > 0
             else "–",
         ]
@@ -104,15 +105,18 @@ def dearest(rows: OwnerRows) -> list[list[str]]:
     """The dearest products by what a good piece costs, and why."""
     ordered = sorted(rows.products, key=lambda row: (-row.all_money_per_good, row.product))
     return [
-        [f"{row.product} {row.name}", _cost(rows, row), told(_usual_money(row), rows.range_share), row.why]
+        [f"{row.product} {row.name}", _cost(rows, row), told(_usual_money(row), _range(rows, row)), row.why]
         for row in ordered[:MOST_DEAR]
     ]
 
 
 def _cost(rows: OwnerRows, row: ProductCost) -> str:
-    money = row.all_money_per_good
-    told_money = told(money, rows.range_share)
-    return f"{told_money} ({span(money, rows.range_share)})" if rows.range_share > 0 else told_money
+    money, share = row.all_money_per_good, _range(rows, row)
+    return f"{told(money, share)} ({span(money, share)})" if share > 0 else told(money, share)
+
+
+def _range(rows: OwnerRows, row: ProductCost) -> float:
+    return mixed_range(row.money_per_good, row.handling_money_per_good, rows.range_share)
 
 
 def _usual_money(row: ProductCost) -> float:
@@ -127,7 +131,7 @@ def lines(rows: OwnerRows) -> list[list[str]]:
         [
             row.line or "stock",
             told(row.kwh, share, decimals=0),
-            told(row.money + row.handling_money, share),
+            told(row.money + row.handling_money, mixed_range(row.money, row.handling_money, share)),
             told(row.co2_kg, share, decimals=0),
         ]
         for row in ordered

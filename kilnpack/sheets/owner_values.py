@@ -12,6 +12,18 @@ if TYPE_CHECKING:
     from kilnpack.heat.fill_curve import FillCurve
 
 
+HANDLING_RANGE_SHARE = 0.3
+"""How far hours of handling may be off: usual times for a piece span 15 to 30 s raw, 30 to 60 s glazed."""
+
+
+def mixed_range(energy_money: float, handling_money: float, range_share: float) -> float:
+    """Return how far money of energy and of handling together may be off, as a share of it; both move together."""
+    total = energy_money + handling_money
+    if total <= 0.0:
+        return range_share
+    return (energy_money * range_share + handling_money * HANDLING_RANGE_SHARE) / total
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CostStep:
     """One step of the owner's waterfall; money is what it adds, negative where it gives back."""

@@ -13,7 +13,7 @@ from kilnpack.planning.plan_audit import audit_plan
 from kilnpack.search.listener import Progress, Silent
 from kilnpack.sheets.energy_rows import owner_rows
 from kilnpack.sheets.owner import OwnerPaths, write_owner_page
-from kilnpack.sheets.owner_values import CostStep
+from kilnpack.sheets.owner_values import HANDLING_RANGE_SHARE, CostStep
 from kilnpack.workflow.energy import calibrations_in, energy_of
 from kilnpack.workflow.loading import made_folder
 from kilnpack.workflow.owner_questions import (
@@ -39,8 +39,6 @@ if TYPE_CHECKING:
     from kilnpack.sheets.owner_values import OwnerRows, PlaceLoss
 
 SILENT = Silent()
-HANDLING_RANGE_SHARE = 0.3
-"""How far hours of handling may be off: usual times for a piece span 15 to 30 s raw, 30 to 60 s glazed."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
