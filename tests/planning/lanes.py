@@ -6,6 +6,7 @@ from dataclasses import replace
 from functools import cache
 from typing import TYPE_CHECKING
 
+from kilnpack.model.kilns import LiningLayer
 from kilnpack.model.orders import Lot, WorkCalendar
 from kilnpack.model.pieces import Stage
 from kilnpack.model.settings import WorksSettings
@@ -18,12 +19,19 @@ if TYPE_CHECKING:
     from kilnpack.model.works import Works
 
 
+WALL = (
+    LiningLayer(material="insulating brick 1400", thickness_mm=75.0),
+    LiningLayer(material="ceramic fibre blanket 160", thickness_mm=25.0),
+)
+
+
 def lane_works() -> Works:
     """Two chambers for the decoration, a car kiln for the biscuit; one order in time, one late."""
     inside = replace(furniture().shelves[0], posts_mm=((60.0, 60.0), (440.0, 60.0), (250.0, 440.0)))
+    kilns = (kiln("K1", "D"), kiln("K2", "D"), kiln("W", "B", cars=2, draw_degc=300.0))
     return works(
         furniture=replace(furniture(), shelves=(inside,)),
-        kilns=(kiln("K1", "D"), kiln("K2", "D"), kiln("W", "B", cars=2, draw_degc=300.0)),
+        kilns=tuple(replace(row, lining=WALL) for row in kilns),
         programmes=(programme("D", Stage.DECORATION), programme("B", Stage.BISCUIT, outside_h=6.0)),
         calendar=WorkCalendar(shifts=WEEKDAYS, unattended_firing=True),
         settings=WorksSettings(),
