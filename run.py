@@ -245,8 +245,7 @@ def browser_there() -> bool:
         say("Installing the browser that looks at the pages (Debian's chromium) ...")
         quiet = {"DEBIAN_FRONTEND": "noninteractive"}
         for command in (["apt-get", "update", "-qq"], ["apt-get", "install", "-y", "-qq", "chromium"]):
-            with open(os.devnull, "w") as nowhere:
-                subprocess.call(command, env=dict(os.environ, **quiet), stdout=nowhere)
+            subprocess.call(command, env=dict(os.environ, **quiet), stdout=subprocess.DEVNULL)
     if any(shutil.which(name) for name in BROWSERS):
         return True
     say("No browser is there: install chromium, then run the tests again. Those of the pages will fail.")
@@ -265,6 +264,7 @@ def coverage_variables(part: str, **more: str) -> Dict[str, str]:
     return dict(COVERAGE_FILE=str(ROOT / (".coverage." + part)), **more)
 
 
+QUICK = "not wheel and not long and not browser"
 PARTS = (".coverage.unit", ".coverage.plain", ".coverage.browser")
 
 
@@ -280,7 +280,7 @@ def test_steps(*, long: bool) -> List[Tuple[str, List[str], Dict[str, str]]]:
         ("checks", [python, "scripts/check"], {}),
         (
             "unit tests",
-            [*pytest, "-n", "2", "--dist", "loadfile", "--durations=12", "-m", "not wheel and not long and not browser", *measured],
+            [*pytest, "-n", "2", "--dist", "loadfile", "--durations=12", "-m", QUICK, *measured],
             coverage_variables("unit"),
         ),
         (

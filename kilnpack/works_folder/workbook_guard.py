@@ -68,7 +68,7 @@ def safe_workbook(raw: bytes) -> SafeWorkbook:
                 if b"sheetData" in content:  # whatever it is called: a sheet may lie anywhere
                     formulas += [(part.filename, row, column) for row, column in _formulas(content)]
                 anew.writestr(part.filename, content)
-    except (zipfile.BadZipFile, zlib.error, NotImplementedError, RuntimeError, EOFError, OSError) as fault:
+    except (zipfile.BadZipFile, zlib.error, RuntimeError, EOFError, OSError) as fault:
         raise UnsafeWorkbook(f"no workbook that can be read ({fault})") from fault
     return SafeWorkbook(content=out.getvalue(), formulas=tuple(formulas))
 

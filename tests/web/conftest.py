@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 import uvicorn
+from playwright.sync_api import ViewportSize
 
 from kilnpack.web.app import make_app
 from tests.web.small_place import NAMES, PASSWORD, place_in
@@ -28,7 +29,7 @@ OPTIONS = (
     "--headless", "--no-sandbox", "--disable-gpu", "--disable-background-networking", "--disable-sync",
     "--no-first-run", "--disable-component-update",
 )  # fmt: skip
-TABLET = {"width": 1024, "height": 1366}
+TABLET = ViewportSize(width=1024, height=1366)
 
 
 @contextmanager
