@@ -99,13 +99,13 @@ class WorksSettings:
     scrap_decoration_share: float = 0.03  # T8
     second_glost_share: float = 0.0  # T8
     cleaning_h_per_shelf: float = 2.0 / 30.0  # T10
+    drying_ramp_k_h: float = 50.0  # T4: raw ware up to 120 degC
+    inversion_difference_k: float = 10.0  # T4: across a piece at 573 and 226 degC
+    ramp_difference_k: float = 30.0  # T4: across a piece elsewhere
     # planning
     fire_hours_spread_share: float = 0.05  # spread (one sigma) of hours of fire and cooling; from memory
     loss_sample_pieces: float = 200.0  # pieces that losses were learnt from; 0: known for sure; from memory
     moved_firing_days: float = 0.25  # a firing moved by planning anew weighs as much as so many late days; from memory
-    drying_ramp_k_h: float = 50.0  # T4: raw ware up to 120 degC
-    inversion_difference_k: float = 10.0  # T4: across a piece at 573 and 226 degC
-    ramp_difference_k: float = 30.0  # T4: across a piece elsewhere
     # energy of a firing
     share_rule: ShareRule = ShareRule.VOLUME
     kaolinite_share: float = 0.5  # of the raw ware
