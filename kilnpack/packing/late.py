@@ -6,19 +6,21 @@ from typing import TYPE_CHECKING
 
 from kilnpack.model.loads import Reserved
 from kilnpack.model.orders import Lot
-from kilnpack.packing.filler import Filled
+from kilnpack.packing.filler import EMPTY, Filled
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
 
     from kilnpack.model.loads import BodyForm
     from kilnpack.model.programmes import Programme
     from kilnpack.model.works import Works
+    from kilnpack.packing.filler import Filler
     from kilnpack.packing.state import LoadState
     from kilnpack.packing.works_problem import WorksProblem
 
 LATE = "late "
 """Begins the code of a lot that is not there yet."""
+REFILLS = 40
 LATE_FACTOR = 10.0
 """Room for late pieces comes before ware that is ready: who asks for it wants it kept."""
 
@@ -41,6 +43,33 @@ def late_step(works: Works, programme: Programme, product: str) -> int | None:
 def is_late(lot: Lot) -> bool:
     """Return whether a lot only stands for late pieces."""
     return lot.code.startswith(LATE)
+
+
+def room_made(state: LoadState, built: WorksProblem, filler: Filler) -> LoadState:
+    """Return the load with single tiers filled anew for late pieces that found no place where tiers are set alike."""
+    late = [number for number, group in enumerate(built.ware.groups) if group.late]
+    for _ in range(sum(int(state.spare[number]) for number in late)):
+        trials = [trial for trial in _refilled(state, filler) if any(trial.spare[k] < state.spare[k] for k in late)]
+        best = max(trials, key=lambda trial: trial.value, default=state)
+        if best.value <= state.value:
+            break
+        state = best
+    return state
+
+
+def _refilled(state: LoadState, filler: Filler) -> Iterator[LoadState]:
+    """Yield the load with each of its tiers filled anew from what is spare."""
+    for stack, tiers in enumerate(state.stacks):
+        for at, tier in enumerate(tiers):
+            base_mm = state.bases_mm(stack)[at]
+            room = state.room(stack, base_mm, tier.column)
+            if room is None:
+                continue
+            trial = state.copy()
+            trial.refill(stack, at, EMPTY)
+            allowed = state.allowed(stack, base_mm, tier.column)
+            trial.refill(stack, at, filler.fill(room, allowed, trial.spare, fills=REFILLS, seed=1))
+            yield trial
 
 
 def emptied(state: LoadState, built: WorksProblem) -> tuple[LoadState, list[Reserved]]:

@@ -12,7 +12,7 @@ from kilnpack.packing.filler import Filler
 from kilnpack.packing.firing_rules import FiringRules
 from kilnpack.packing.improve import Tuning
 from kilnpack.packing.kept import KeptTiers, beside_kept, numbered
-from kilnpack.packing.late import LATE, emptied, late_lots, with_forms
+from kilnpack.packing.late import LATE, emptied, late_lots, room_made, with_forms
 from kilnpack.packing.left_out import left_out
 from kilnpack.packing.piece_worths import piece_worths
 from kilnpack.packing.read_back import Arranged, arranged, settle_orders
@@ -165,8 +165,9 @@ def _packed(
     until = UntilAllIsIn(listener or Silent(), built.problem.ready_value)
     plan = pack_together(built.problem, budget=budget, seed=seed, workers=workers, tuning=tuning, listener=until)
     sparing = Sparing(problem=built.problem, meter=meter, listener=until, tuning=tuning, seed=seed, workers=workers)
-    state = unpacked(built.problem, sparing.spared(plan))
-    state = tidied(state, Filler(built.problem), built, rules, standing)
+    filler = Filler(built.problem)
+    state = room_made(unpacked(built.problem, sparing.spared(plan)), built, filler)
+    state = tidied(state, filler, built, rules, standing)
     state = settle_orders(state, built.ware, built.shelves, rules.settings.balance_share)
     return steered(state, built, rules, budget)
 

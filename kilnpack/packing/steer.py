@@ -20,6 +20,7 @@ from kilnpack.packing.shelf.tables import tables_for
 from kilnpack.packing.state import OPEN
 from kilnpack.packing.wishes import Wishes
 from kilnpack.search.budget import Budget
+from kilnpack.search.seeds import stream
 
 if TYPE_CHECKING:
     from kilnpack.packing.firing_rules import FiringRules
@@ -71,9 +72,9 @@ class _Steerer:
     def run(self, state: LoadState) -> LoadState:
         missed = self.wishes.misses(state).total
         most = max(_settings(state), self.built.problem.settings_most or 0)
-        for _ in range(SWEEPS):
+        for sweep in range(SWEEPS):
             before = missed
-            for change in self._changes(state):
+            for change in self._shuffled(state, sweep):
                 if missed <= MET or self.meter.is_up:
                     return state
                 self.meter.spend(EVALUATIONS_A_TRY)
@@ -86,6 +87,12 @@ class _Steerer:
             if missed >= before - MET:
                 break
         return state
+
+    def _shuffled(self, state: LoadState, sweep: int) -> list[Change]:
+        """Return the changes in an order that mixes their kinds, as there may be no time for all of them."""
+        changes = list(self._changes(state))
+        order = stream(sweep, len(changes)).permutation(len(changes))
+        return [changes[int(k)] for k in order]
 
     def _changes(self, state: LoadState) -> Iterator[Change]:
         """Yield every change worth a look; places stay what they are while fillings move."""
