@@ -6,6 +6,7 @@ shelf, in placing order; tiers that look alike share a setting and differ only i
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass
 
 from kilnpack.model.pieces import StackWay, Stage
@@ -176,3 +177,13 @@ class Load:
     def pieces(self) -> int:
         """All pieces that stand in the load."""
         return sum(fill.pieces for stack in self.stacks for tier in stack.tiers for fill in tier.fills)
+
+    @property
+    def pieces_by_lot(self) -> Counter[str]:
+        """The pieces of each lot that stand in the load."""
+        found: Counter[str] = Counter()
+        for stack in self.stacks:
+            for tier in stack.tiers:
+                for fill in tier.fills:
+                    found[fill.lot] += fill.pieces
+        return found

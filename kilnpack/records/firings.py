@@ -295,11 +295,8 @@ def _new_lot(session: Session, firing: FiringRow, lot: Lot) -> LotRow:
 def fired_pieces(row: FiringRow) -> dict[str, int]:
     """Return how many pieces of each lot stood in a firing, by the lot's code in the records."""
     pieces: dict[str, int] = {}
-    for stack in load_fired(row).stacks:
-        for tier in stack.tiers:
-            for fill in tier.fills:
-                code = record_code(fill.lot)
-                pieces[code] = pieces.get(code, 0) + fill.pieces
+    for lot, count in load_fired(row).pieces_by_lot.items():
+        pieces[record_code(lot)] = pieces.get(record_code(lot), 0) + count
     return pieces
 
 

@@ -167,6 +167,22 @@ def condemn(
     session.flush()
 
 
+def break_in_use(session: Session, code: str, pieces: int, *, cause: str, firing: str) -> None:
+    """Take furniture out of use by its code alone: of shelves those of the lot with most of them in use.
+
+    Raises
+    ------
+    InputFaulty
+        There is no such furniture, or not so many of it.
+    """
+    row = session.scalars(select(FurnitureRow).where(FurnitureRow.code == code)).first()
+    if row is None:
+        raise InputFaulty([of_command("furniture", code, "furniture of the works")])
+    lot = max(row.lots, key=lambda one: one.count_pieces - one.condemned_pieces, default=None)
+    number = lot.number if lot is not None else None
+    condemn(session, row.kind, code, pieces, cause=cause, shelf_lot=number, firing=firing)
+
+
 def used_in(load: Load, stock: Furniture) -> Counter[tuple[str, str]]:
     """Return how many pieces of each type of shelf and post stand in a load, by (kind, code)."""
     points = {shelf.code: len(shelf.posts_mm) for shelf in stock.shelves}

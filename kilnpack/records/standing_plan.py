@@ -23,8 +23,9 @@ if TYPE_CHECKING:
     from sqlalchemy.orm import Session
 
     from kilnpack.errors import Finding
+    from kilnpack.model.loads import Load
     from kilnpack.model.orders import Lot
-    from kilnpack.model.plans import Firing
+    from kilnpack.model.plans import Firing, LotPart
     from kilnpack.model.works import Works
 
 _OVER = (RecordedState.UNLOADED, RecordedState.INSPECTED)
@@ -196,6 +197,37 @@ def change_plan(session: Session, row: PlanRow, plan: Plan) -> None:
     row.open_lines, row.weighted_late_days = plan.goals.open_lines, plan.goals.weighted_late_days
     row.schema_version, row.value = VERSION, plain_of(plan)
     session.flush()
+
+
+def refill(session: Session, row: FiringRow, load: Load) -> int:
+    """Put a load that was packed anew at the kiln into the plan that holds its firing; it holds no more than before.
+
+    What is expected of each lot shrinks with its pieces.
+
+    Returns
+    -------
+    How many pieces fewer the plan fires now.
+    """
+    kept = session.scalars(select(PlanRow).where(PlanRow.code == row.plan)).first()
+    if kept is None or row.plan is None:
+        return 0
+    plan = plan_of(session, row.plan)
+    firing = next((one for one in plan.firings if one.code == row.in_plan), None)
+    if firing is None:
+        return 0
+    pieces = load.pieces_by_lot
+    parts = tuple(_shrunk(part, pieces[part.lot]) for part in firing.parts if pieces[part.lot])
+    new = replace(firing, load=load, parts=parts)
+    kept.schema_version = VERSION
+    kept.value = plain_of(replace(plan, firings=tuple(new if one is firing else one for one in plan.firings)))
+    session.flush()
+    return firing.load.pieces - load.pieces
+
+
+def _shrunk(part: LotPart, pieces: int) -> LotPart:
+    good = min(pieces, round(part.good_pieces * pieces / part.pieces))
+    second = min(pieces - good, round(part.second_pieces * pieces / part.pieces))
+    return replace(part, pieces=pieces, good_pieces=good, second_pieces=second, scrap_pieces=pieces - good - second)
 
 
 def _faults(

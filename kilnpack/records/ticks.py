@@ -194,7 +194,8 @@ def places_set(ticks: Iterable[Tick], load: Load) -> frozenset[tuple[str, int, i
     }
     done: set[tuple[str, int, int]] = set()
     for tick in ticks:
-        places = all_places.get((tick.stack, tick.tier), []) if tick.place is None else [tick.place]
+        known = all_places.get((tick.stack, tick.tier), [])
+        places = known if tick.place is None else [place for place in known if place == tick.place]
         meant = {(tick.stack, tick.tier, place) for place in places}
         if tick.what is TickKind.SET:
             done |= meant

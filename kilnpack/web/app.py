@@ -25,6 +25,7 @@ from kilnpack.web import (
     routes_planner_anew,
     routes_planner_ask,
     routes_readings,
+    routes_rest,
 )
 from kilnpack.web.drawn import Drawn
 from kilnpack.web.guard import Guard
@@ -51,6 +52,7 @@ ROUTERS = (
     routes_planner_ask.router,
     routes_backlog.router,
     routes_readings.router,
+    routes_rest.router,
     routes_owner.router,
 )
 

@@ -13,7 +13,7 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from kilnpack.model.orders import Lot
 from kilnpack.records.firings import firing_row, firing_rows, lots_of, move_on
-from kilnpack.records.states import RecordedState, TickKind
+from kilnpack.records.states import LoadKind, RecordedState, TickKind
 from kilnpack.records.store import expect
 from kilnpack.records.ticks import CHANGES, Tick, take_ticks, ticks_of
 from kilnpack.sheets.cautions import cautions
@@ -135,7 +135,7 @@ def _state(session: Any, code: str) -> dict[str, object]:
         {"what": tick.what, "stack": tick.stack, "tier": tick.tier, "place": tick.place, "lot": tick.lot,
          "other_lot": tick.other_lot, "pieces": tick.pieces, "note": tick.note}
         for tick in ticks_of(session, code)
-        if tick.what in CHANGES
+        if tick.what in CHANGES and not _packed_since(row, tick)
     ]  # fmt: skip
     loads = {load.kind: load.version for load in row.loads}
     return {
@@ -147,6 +147,13 @@ def _state(session: Any, code: str) -> dict[str, object]:
         "changes": changes,
         "load_version": loads.get("planned"),
     }
+
+
+def _packed_since(row: Any, tick: Tick) -> bool:
+    """Return whether the tier that a note is about was packed anew since: its places are others now."""
+    planned = next(load for load in row.loads if load.kind == LoadKind.PLANNED)
+    anew = [tuple(one) for one in planned.value.get("changed", ())]
+    return (tick.stack, tick.tier) in anew and tick.at is not None and tick.at <= planned.changed_at
 
 
 @router.post("/loader/{code}/ticks")

@@ -71,26 +71,50 @@ def reload_kiln(
     faults = [replace(row, file=load_file.name) for row in audit(works, load, at=works.now).findings]
     if faults:
         raise InputFaulty(faults)
-    kept, missing = _asked(works, load, broken, from_tier)
+    kept, missing = tiers_kept(works, load, broken, from_tier)
     kiln, programme = works.kiln(load.kiln), works.programme(load.programme)
     known = {lot.code: lot for lot in ready_lots(works, kiln, programme, works.now)}
-    known |= {code: works.lot(code) for code in _pieces(load)}
+    known |= {code: works.lot(code) for code in load.pieces_by_lot}
     lots = _lots_left(kept, missing, known)
+    new = packed_anew(works, kept, lots, missing, budget=budget, seed=seed, listener=listener)
+    return written(works, new, tuple(known.values()), out_dir, folder=folder, there=works)
+
+
+def packed_anew(
+    works: Works,
+    kept: Load,
+    lots: Sequence[Lot],
+    missing: Sequence[Broken],
+    *,
+    budget: Budget,
+    seed: int,
+    listener: Listener | None,
+) -> Load:
+    """Return a load whose tiers below stay as they are, with the lots given packed over them.
+
+    Parameters
+    ----------
+    kept
+        The tiers that stay.
+    missing
+        What cannot be used.
+    """
+    kiln, programme = works.kiln(kept.kiln), works.programme(kept.programme)
     left = with_less(works, furniture_of(works, kept) + _furniture(works, missing))
     new = pack_load(left, kiln, programme, lots, budget=budget, seed=seed, kept=kept, listener=listener)
-    new = replace(new, changed=_changed(kept, new), seed=seed)
-    return written(works, _told(new, missing), tuple(known.values()), out_dir, folder=folder, there=works)
+    return _told(replace(new, changed=_changed(kept, new), seed=seed), missing)
 
 
 def _told(load: Load, missing: Sequence[Broken]) -> Load:
     """Return the load with a remark that says what was packed anew."""
     words = ", ".join(tier_name(*row) for row in load.changed) or "no tier"
     said = " and ".join(f"{row.count} × {row.code}" for row in missing)
-    remark = f"packed anew without {said}: {words}; all other tiers stay as they are"
+    without = f" without {said}" if said else ""
+    remark = f"packed anew{without}: {words}; all other tiers stay as they are"
     return replace(load, remarks=(remark, *load.remarks))
 
 
-def _asked(works: Works, load: Load, broken: Sequence[str], from_tier: str) -> tuple[Load, list[Broken]]:
+def tiers_kept(works: Works, load: Load, broken: Sequence[str], from_tier: str) -> tuple[Load, list[Broken]]:
     """Return the tiers that stay and what is broken.
 
     Raises
@@ -148,23 +172,13 @@ def _lacks(works: Works, kept: Load, missing: Sequence[Broken]) -> list[Finding]
     """Return a finding for everything broken that the tiers that stay need themselves."""
     short = lacking(stock_of(works), furniture_of(works, kept) + _furniture(works, missing))
     rows = [(code, f"{count} fewer, the tiers that stay stand on them") for (_, code), count in short.items()]
-    stood, lots = _pieces(kept), {lot.code: lot.pieces for lot in works.lots}
+    stood, lots = kept.pieces_by_lot, {lot.code: lot.pieces for lot in works.lots}
     rows += [
         (row.code, f"at most {lots[row.code] - stood[row.code]}, the others stand already")
         for row in missing
         if row.code in lots and row.count > lots[row.code] - stood[row.code]
     ]
     return [Finding(file="command", row=None, field="--broken", found=code, wanted=wanted) for code, wanted in rows]
-
-
-def _pieces(load: Load) -> Counter[str]:
-    """Count the pieces that stand in a load, by lot."""
-    found: Counter[str] = Counter()
-    for stack in load.stacks:
-        for tier in stack.tiers:
-            for fill in tier.fills:
-                found[fill.lot] += fill.pieces
-    return found
 
 
 def _furniture(works: Works, missing: Sequence[Broken]) -> Taken:
@@ -182,7 +196,7 @@ def _furniture(works: Works, missing: Sequence[Broken]) -> Taken:
 
 def _lots_left(kept: Load, missing: Sequence[Broken], known: dict[str, Lot]) -> list[Lot]:
     """Return the ware that may still go in."""
-    gone = _pieces(kept) + Counter({row.code: row.count for row in missing})
+    gone = kept.pieces_by_lot + Counter({row.code: row.count for row in missing})
     return [replace(lot, pieces=lot.pieces - gone[code]) for code, lot in known.items() if lot.pieces > gone[code]]
 
 
