@@ -53,7 +53,7 @@ def missed(folder: Path, kiln_code: str, code: str, effort: int, seed: int) -> t
         found.extend((wishes.misses(state), wishes.misses(better)))
         return better
 
-    packing.steered = watched
+    packing.__dict__["steered"] = watched
     lots = ready_lots(works, kiln, programme, works.now)
     packing.pack_load(works, kiln, programme, lots, budget=Budget(effort=effort), seed=seed)
     return found[0], found[1]
