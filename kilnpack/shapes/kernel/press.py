@@ -158,7 +158,7 @@ def press(  # type: ignore[no-untyped-def]
                 moved = True
         elif n > 0:
             # one of the bodies that overlap more than others moves, or turns where it stands
-            who = none
+            who = int(none)
             worst = -1.0
             for _ in range(3):
                 i = int(draw(tally) * n)
