@@ -6,6 +6,7 @@ import multiprocessing
 import os
 import threading
 import time
+from contextlib import suppress
 from dataclasses import replace
 from multiprocessing.connection import Connection
 from typing import TYPE_CHECKING, Any
@@ -47,8 +48,8 @@ def broken_work(*, listener: Any) -> Plan:
 
 
 def ended_work(*, listener: Any) -> Plan:
-    """End the process without a word."""
-    os._exit(3)
+    """End without a word, as a process that is killed does."""
+    raise SystemExit(3)
 
 
 class ThreadProcess:
@@ -57,7 +58,12 @@ class ThreadProcess:
     def __init__(self, *, target: Any, args: tuple[Any, ...], daemon: bool) -> None:
         theirs, *more = args
         own = Connection(os.dup(theirs.fileno()), readable=False)
-        self._thread = threading.Thread(target=target, args=(own, *more), daemon=daemon)
+
+        def run() -> None:
+            with suppress(SystemExit):
+                target(own, *more)
+
+        self._thread = threading.Thread(target=run, daemon=daemon)
         self.start, self.join, self.is_alive = self._thread.start, self._thread.join, self._thread.is_alive
 
     def terminate(self) -> None:

@@ -23,7 +23,7 @@ from tests.web.test_in_a_browser import faults_for_some_eyes
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from playwright.sync_api import Browser, BrowserContext, Page
+    from playwright.sync_api import Browser, BrowserContext, FilePayload, Page
 
     from kilnpack.web.place import Place
 
@@ -47,6 +47,11 @@ def patient(context: BrowserContext) -> None:
     expect.set_options(timeout=PATIENCE_MS)
 
 
+def orders(pieces: str) -> FilePayload:
+    """A table of orders as a person chooses it, with so many pieces in its first line."""
+    return {"name": "orders.csv", "mimeType": "text/csv", "buffer": (HEAD + ROWS.format(pieces)).encode()}
+
+
 def start_of(place: Place, code: str = LAST) -> str:
     """When the plan that counts loads a firing."""
     with place.records.reading() as session:
@@ -67,12 +72,11 @@ def test_upload_plan_lock_move_print(
     monkeypatch.setattr(routes_planner_anew, "planning_work", begun)
     page = enter(context, address, Role.PLANNER)
     page.goto(f"{address}/planner/backlog")
-    file = {"name": "orders.csv", "mimeType": "text/csv", "buffer": (HEAD + ROWS.format("many")).encode()}
-    page.set_input_files("input[type=file]", file)
+    page.set_input_files("input[type=file]", orders("many"))
     page.get_by_role("button", name="Read and check").click()
     expect(page.locator("td.faulty")).to_contain_text("many")
     expect(page.locator("td.faulty")).to_contain_text("wanted")
-    page.set_input_files("input[type=file]", {**file, "buffer": (HEAD + ROWS.format("20")).encode()})
+    page.set_input_files("input[type=file]", orders("20"))
     page.get_by_role("button", name="Read and check").click()
     expect(page.get_by_role("status")).to_contain_text("1 order line changed: 1-1")
     with place.records.reading() as session:
@@ -193,8 +197,7 @@ def test_the_planners_pages_are_for_all_eyes(context: BrowserContext, address: s
             ".filter(box => box.width < 43.5 || box.height < 43.5).length"
         )
         assert small == 0, path
-    file = {"name": "orders.csv", "mimeType": "text/csv", "buffer": (HEAD + ROWS.format("many")).encode()}
-    page.set_input_files("input[type=file]", file)
+    page.set_input_files("input[type=file]", orders("many"))
     page.get_by_role("button", name="Read and check").click()
     expect(page.locator("td.faulty")).to_be_visible()
     assert faults_for_some_eyes(page) == []
