@@ -92,6 +92,8 @@ class RealPack:
     typical: dict[tuple[str, str], Packed] = field(default_factory=dict)
     """The load with the most pieces so far, by kiln and programme."""
     _known: dict[object, Packed] = field(default_factory=dict)
+    _of_one: dict[object, tuple[int, Packed]] = field(default_factory=dict)
+    """Loads that were offered pieces of one lot alone, with how many, by all else that they depend on."""
 
     def __call__(self, works: Works, kiln: Kiln, programme: Programme, lots: tuple[Lot, ...], *, out: Taken) -> Packed:
         """Pack, check and count a load; one refused by the checker holds nothing."""
@@ -99,8 +101,23 @@ class RealPack:
         content = tuple((lot.code, lot.pieces, wanted.get(lot.order_line or "", 0.0)) for lot in lots)
         key = (kiln.code, programme.code, content, tuple(sorted((+out).items())))
         if key not in self._known:
-            self._known[key] = self._pack(with_less(works, out), kiln, programme, lots)
+            self._known[key] = self._again(key, lots) or self._pack(with_less(works, out), kiln, programme, lots)
+            if len(lots) == 1:
+                self._of_one[_but_pieces(key, lots[0])] = (lots[0].pieces, self._known[key])
         return self._known[key]
+
+    def _again(self, key: tuple[object, ...], lots: tuple[Lot, ...]) -> Packed | None:
+        """Return the load of a lot that was packed before with more or fewer pieces of it left out; None if none was.
+
+        A load that left pieces out is as full as the packer could make it, however many there are.
+        """
+        if len(lots) != 1 or _but_pieces(key, lots[0]) not in self._of_one:
+            return None
+        before, packed = self._of_one[_but_pieces(key, lots[0])]
+        taken, offered = sum(packed.taken.values()), lots[0].pieces
+        if packed.load is None or not 0 < taken < before or offered < taken:
+            return None
+        return _offered_anew(packed, before, offered, taken)
 
     def _pack(self, works: Works, kiln: Kiln, programme: Programme, lots: tuple[Lot, ...]) -> Packed:
         self.calls += 1
@@ -131,6 +148,29 @@ class RealPack:
         if taken and (before is None or sum(before.taken.values()) < load.pieces):
             self.typical[kiln.code, programme.code] = packed
         return packed
+
+
+def _but_pieces(key: tuple[object, ...], lot: Lot) -> tuple[object, ...]:
+    """Return all that a load of one lot depends on but how many pieces there are."""
+    kiln, programme, content, out = key
+    assert isinstance(content, tuple)
+    return kiln, programme, lot.code, lot.product, lot.step, content[0][2], out
+
+
+def _offered_anew(packed: Packed, before: int, offered: int, taken: int) -> Packed:
+    """Return a load of one lot with what it leaves out and its shares told of another number of pieces."""
+    load = packed.load
+    assert load is not None
+    left = tuple(replace(row, pieces=offered - taken) for row in load.left_out[:1]) if offered > taken else ()
+    bound = load.bound_share
+    load = replace(
+        load,
+        left_out=left,
+        value_share=round(taken / offered, 6),
+        bound_share=min(1.0, bound * before / offered) if bound is not None and offered <= before else None,
+        columns_share=None,
+    )
+    return replace(packed, load=load, left_out=left)
 
 
 @dataclass(slots=True)
