@@ -186,6 +186,7 @@ def build(chosen: Chosen, empty: LoadState, filler: Filler, rng: np.random.Gener
     for stack, at, filled in wanted:
         state.refill(stack, at, _within(state, filled))
     if state.problem.settings_most is not None:
+        _drop_empty(state)
         return state
     places = [(stack, at) for stack, tiers in enumerate(state.stacks) for at in range(len(tiers))]
     for k in rng.permutation(len(places)):
@@ -194,6 +195,19 @@ def build(chosen: Chosen, empty: LoadState, filler: Filler, rng: np.random.Gener
         _fill_up(state, filler, *places[int(k)], rng)
         meter.spend(REFILLS * EVALUATIONS_A_FILL)
     return state
+
+
+def _drop_empty(state: LoadState) -> None:
+    """Take out tiers with nothing on them, which would count as a setting, where those above may stand lower."""
+    for stack, site in enumerate(state.problem.stacks):
+        for at in range(len(state.stacks[stack]) - 1, -1, -1):
+            before, tiers = state.bases_mm(stack), state.stacks[stack]
+            if site.open_top or tiers[at].filled.spots:
+                continue
+            down_mm = before[at + 1] - before[at]
+            above = list(zip(before[at + 1 :], tiers[at + 1 :], strict=False))
+            if all(state.still_stands(stack, base_mm - down_mm, tier, base_mm) for base_mm, tier in above):
+                state.remove(stack, at)
 
 
 def _within(state: LoadState, filled: Filled) -> Filled:

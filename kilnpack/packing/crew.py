@@ -175,12 +175,12 @@ def by_columns(bench: Bench, task: Round, meter: Meter, listener: Listener) -> t
     state = unpacked(bench.problem, task.start)
     seen = [unpacked(bench.problem, plan) for plan in task.seen]
     got = generate(state, bench.filler, seen, care=care, meter=meter, listener=listener, pool=task.pool)
-    if got.best is state:
-        plan = task.start
-    elif bench.problem.settings_most is None:
-        plan = packed(got.best)
-    else:
-        plan = packed(got.best, alike(got.best))
+    plan = task.start
+    if got.best is not state:
+        labels = None if bench.problem.settings_most is None else alike(got.best)
+        # An empty tier that had to stay is a cluster of its own; a limit that breaks is not worth the gain.
+        if labels is None or len({one for row in labels for one in row}) <= (bench.problem.settings_most or 0):
+            plan = packed(got.best, labels)
     return Packed(plan.bottoms, plan.stacks, plan.value, plan.labels, got.linear_value), got.pool
 
 

@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 
 from kilnpack.packing.clusters import Clusters
-from kilnpack.packing.columns import generate
-from kilnpack.packing.columns_master import Master, Pool, best_worths
+from kilnpack.packing.columns import add_load, build, generate
+from kilnpack.packing.columns_master import Chosen, Master, Pool, alike_stacks, best_worths
 from kilnpack.packing.columns_pricing import Care
 from kilnpack.packing.crew import Round, Trace, alike, bench_for, packed, unpacked, work_round
 from kilnpack.packing.filler import Filler
@@ -107,9 +107,26 @@ def test_few_settings_hold_in_the_master() -> None:
         assert len({tier.filled.spots for tiers in state.stacks for tier in tiers if tier.filled.spots}) <= 2
         assert worked.pool is not None
         assert worked.trace[-1][1] == worked.plan.value
+        labels = worked.plan.labels
+        assert labels is not None
+        assert len({label for row in labels for label in row}) <= 2
         clusters = Clusters(state, alike(state))
         assert all(clusters.common(clusters.places(label)) for label in clusters.numbers())
         assert bench.problem is problem
+
+
+def test_empty_tiers_count_for_no_setting() -> None:
+    """Guards the limit once more: tiers without ware are taken out of a choice, where nothing keeps them in."""
+    problem = tiny_problem(3, settings_most=2)
+    filler = Filler(problem)
+    state = first(problem, filler)
+    pool = Pool()
+    groups = alike_stacks(LoadState(problem), [0.0, 80.0])
+    rows = add_load(pool, state, filler, groups)
+    empty = {stack: (structure, (None,) * len(structure.slots)) for stack, structure, _ in rows}
+    built = build(Chosen(empty), LoadState(problem), filler, np.random.default_rng(1), Budget(effort=50).start())
+    assert sum(len(tiers) for tiers in state.stacks) > 0
+    assert sum(len(tiers) for tiers in built.stacks) == 0
 
 
 def test_nothing_to_generate_from_changes_nothing() -> None:
@@ -123,9 +140,6 @@ def test_nothing_to_generate_from_changes_nothing() -> None:
 
 def test_hint_stands_for_the_load_itself() -> None:
     """Guards the start of the whole-number master: the hint is worth exactly the load it was made from."""
-    from kilnpack.packing.columns import add_load
-    from kilnpack.packing.columns_master import alike_stacks
-
     problem = tiny_problem(6)
     filler = Filler(problem)
     state = first(problem, filler)
