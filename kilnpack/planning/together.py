@@ -35,8 +35,6 @@ WAIT_COST = 4
 """Cost of one tick until one job is done."""
 FIRING_H = 24.0
 """Weighted hours of lateness of one job that a firing counts as."""
-HORIZON_H = 24.0 * 366
-"""Hours that are always enough to fire everything."""
 MOVES = 20_000
 
 
@@ -117,13 +115,14 @@ def laid_out(jobs: Sequence[Job], kilns: Sequence[Beside], *, seed: int, moves: 
     """
     families = {family: number for number, family in enumerate(sorted({job.family for job in jobs}))}
     begin_h = min(kiln.free_h for kiln in kilns)
+    span_h = _enough_h(jobs, kilns, begin_h)
     problem = BatchProblem(
-        jobs=tuple(_job(job, families[job.family], begin_h, kilns) for job in jobs),
-        kilns=tuple(_kiln(kiln, begin_h) for kiln in kilns),
+        jobs=tuple(_job(job, families[job.family], begin_h, span_h, kilns) for job in jobs),
+        kilns=tuple(_kiln(kiln, begin_h, span_h) for kiln in kilns),
         setup_ticks=((0,) * len(families),) * len(families),
         setup_costs=((0,) * len(families),) * len(families),
         weights=BatchWeights(run=0, late=0, setup_time=0, setup_cost=0, batch=_ticks(FIRING_H) * LATE_COST),
-        horizon_ticks=_ticks(HORIZON_H),
+        horizon_ticks=_ticks(2.0 * span_h),
     )
     heat = Round(hot=0.5 * problem.weights.batch, cold=2.0 * LATE_COST)
     batches = annealed_once(problem, dispatched(problem), heat=heat, moves=moves, seed=seed)
@@ -134,21 +133,28 @@ def laid_out(jobs: Sequence[Job], kilns: Sequence[Beside], *, seed: int, moves: 
     return found
 
 
+def _enough_h(jobs: Sequence[Job], kilns: Sequence[Beside], begin_h: float) -> float:
+    """Return hours from the beginning after which every kiln is open and all ware is ready, with time for all of it."""
+    hours = [kiln.free_h for kiln in kilns] + [job.ready_h for job in jobs]
+    hours += [end_h for kiln in kilns for pair in kiln.closed_h for end_h in pair if end_h < math.inf]
+    return max(hours) - begin_h + sum(job.length_h + 1.0 for job in jobs)
+
+
 def _ticks(hours_h: float) -> int:
     return round(hours_h * TICKS_PER_H)
 
 
-def _job(job: Job, family: int, begin_h: float, kilns: Sequence[Beside]) -> BatchJob:
+def _job(job: Job, family: int, begin_h: float, span_h: float, kilns: Sequence[Beside]) -> BatchJob:
     """Return ware as the core takes it; a due moment that has passed long ago counts from the beginning."""
     length = max(1, _ticks(job.length_h))
-    horizon = _ticks(HORIZON_H)
+    horizon = _ticks(2.0 * span_h)
     size = min(FULL_SIZE, int(FULL_SIZE * job.size_share))
     return BatchJob(
         kilns=frozenset(
             m for m, kiln in enumerate(kilns) if job.family in kiln.programmes and size <= FULL_SIZE * kiln.room_share
         ),
         ready_ticks=max(0, math.ceil((job.ready_h - begin_h) * TICKS_PER_H - SAME_TICK)),
-        due_ticks=horizon if job.due_h - begin_h >= HORIZON_H else max(-horizon, _ticks(job.due_h - begin_h)),
+        due_ticks=_ticks(max(-2.0 * span_h, min(2.0 * span_h, job.due_h - begin_h))),
         least_ticks=length,
         most_ticks=horizon,
         size=size,
@@ -158,15 +164,14 @@ def _job(job: Job, family: int, begin_h: float, kilns: Sequence[Beside]) -> Batc
     )
 
 
-def _kiln(kiln: Beside, begin_h: float) -> BatchKiln:
-    """Return a kiln with the windows in which it is not shut."""
+def _kiln(kiln: Beside, begin_h: float, span_h: float) -> BatchKiln:
+    """Return a kiln with the windows in which it is not shut; one shut for good counts as open after all the rest."""
     windows, opens = [], kiln.free_h
     for start_h, end_h in sorted(kiln.closed_h):
         if end_h > opens:
             windows.append((opens, start_h))
-            opens = end_h
-    last_h = begin_h + HORIZON_H
-    windows = [(begin, min(end, last_h)) for begin, end in [*windows, (opens, last_h)] if begin < last_h]
+            opens = min(end_h, begin_h + span_h)
+    windows.append((opens, begin_h + 2.0 * span_h))
     ticks = (tuple(max(0, _ticks(hour_h - begin_h)) for hour_h in pair) for pair in windows)
     return BatchKiln(
         capacity=round(FULL_SIZE * kiln.room_share),

@@ -72,6 +72,13 @@ def test_kilns_take_what_they_fire_and_hold_when_they_are_open() -> None:
     assert [(inside(row), row[0].start_h) for row in rows] == [([(0,)], 100.0), ([(1,)], 30.0)]
 
 
+def test_there_is_time_for_any_backlog() -> None:
+    """100 full kilns of 200 h, over two years, beside a kiln that is shut for good from 50 h on: all are laid out."""
+    shut = Beside(free_h=0.0, programmes=BOTH, closed_h=((50.0, NEVER_H),))
+    rows = laid_out([job(str(k), size=1.0, length=200.0) for k in range(100)], [shut, shut], seed=1, moves=200)
+    assert sorted(n for row in rows for batch in row for n in batch.jobs) == list(range(100))
+
+
 def test_one_kiln_is_as_good_as_the_exact_sequence() -> None:
     """Lateness of small cases on one kiln is within a firing's worth of the exact search over one kiln."""
     for seed in range(6):
