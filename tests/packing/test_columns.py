@@ -25,6 +25,7 @@ from tests.packing.tiny_loads import best_value, tiny_problem
 
 if TYPE_CHECKING:
     from kilnpack.packing.columns import Generated
+    from kilnpack.packing.columns_master import Setting, Structure
     from kilnpack.packing.problem import LoadProblem
     from kilnpack.search.listener import Listener, Progress
 
@@ -123,7 +124,9 @@ def test_empty_tiers_count_for_no_setting() -> None:
     pool = Pool()
     groups = alike_stacks(LoadState(problem), [0.0, 80.0])
     rows = add_load(pool, state, filler, groups)
-    empty = {stack: (structure, (None,) * len(structure.slots)) for stack, structure, _ in rows}
+    empty: dict[int, tuple[Structure, tuple[Setting | None, ...]]] = {
+        stack: (structure, (None,) * len(structure.slots)) for stack, structure, _ in rows
+    }
     built = build(Chosen(empty), LoadState(problem), filler, np.random.default_rng(1), Budget(effort=50).start())
     assert sum(len(tiers) for tiers in state.stacks) > 0
     assert sum(len(tiers) for tiers in built.stacks) == 0
