@@ -89,6 +89,7 @@ def enter(context: BrowserContext, address: str, role: Role) -> Page:
     page = context.new_page()
     page.on("pageerror", lambda fault: pytest.fail(f"script: {fault}"))
     page.goto(address)
+    page.wait_for_function("document.activeElement?.name === 'name'")
     page.keyboard.type(NAMES[role])
     page.keyboard.press("Tab")
     page.keyboard.type(PASSWORD)
