@@ -17,7 +17,7 @@ def left(lot: int, pieces: int, reason: str, change: str | None = None) -> LeftO
 
 
 def test_lots_with_one_reason_are_one_group_with_a_line_for_each_product() -> None:
-    """Guards the length of the list: a figure that differs becomes a gap, and stands in the line of its product."""
+    """Guards the length of the list: figures that differ become gaps, and stand in the line of their product."""
     same = next(k for k, lot in enumerate(LOTS) if k and lot.product != LOTS[0].product)
     rows = (
         left(0, 5, "no stack has 40 mm left", "30 mm more"),
@@ -29,7 +29,8 @@ def test_lots_with_one_reason_are_one_group_with_a_line_for_each_product() -> No
     assert (taken.reason, taken.pieces) == ("no room: every place is taken", 30)
     assert (low.reason, low.pieces) == ("no room: no stack has … mm left; would go in with: … mm more", 10)
     first, other = (WORKS.product(LOTS[k].product).name for k in (0, same))
-    assert low.lines == (f"7 × {first} (2 lots; 40)", f"3 × {other} ({LOTS[same].code}; 90.5)")
+    lines = (f"7 × {first} (2 lots; 40): 30 mm more", f"3 × {other} ({LOTS[same].code}; 90.5): 80 mm more")
+    assert low.lines == lines
 
 
 def test_nothing_left_out_is_no_group() -> None:
