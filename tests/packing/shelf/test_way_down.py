@@ -10,7 +10,8 @@ import pytest
 from kilnpack.packing.placing_order import Base, piece_at, placing_order
 from kilnpack.packing.shelf.pack import pack_shelf
 from kilnpack.packing.shelf.setting import Ease, ShelfSetting
-from kilnpack.packing.shelf.tables import MARGIN_MM, tables_for
+from kilnpack.packing.shelf.tables import tables_for
+from kilnpack.packing.shelf.walls import MARGIN_MM
 from kilnpack.packing.shelf.way_down import setting_order
 from kilnpack.shapes.primitives import Primitive, ShelfBody, swept
 from kilnpack.shapes.room import RectOutline, Room
