@@ -134,6 +134,7 @@ def roles(users: int) -> list[Role]:
 def look(user: User, role: Role, loads: Sequence[tuple[str, str]], until: float, seed: int, views: Views) -> None:
     """Look at pages until the time is over."""
     chance = random.Random(seed)
+    time.sleep(chance.uniform(0.0, WAIT_S[1]))  # people do not begin all at one moment
     while time.monotonic() < until:
         page, (code, in_plan) = chance.choice(OF_ROLE[role]), chance.choice(loads)
         begun = time.perf_counter()

@@ -6,6 +6,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from sqlalchemy import select
+from sqlalchemy.orm import defer, selectinload
 
 from kilnpack.codec import VERSION
 from kilnpack.errors import InputFaulty
@@ -163,10 +164,18 @@ def firing_row(session: Session, code: str) -> FiringRow:
 
 
 def firing_rows(
-    session: Session, *, states: Iterable[RecordedState] = (), kiln: str | None = None
+    session: Session, *, states: Iterable[RecordedState] = (), kiln: str | None = None, in_short: bool = False
 ) -> tuple[FiringRow, ...]:
-    """Return the firings in a row of states (all, where none is named), oldest first."""
+    """Return the firings in a row of states (all, where none is named), oldest first.
+
+    Parameters
+    ----------
+    in_short
+        For lists: loads and lots themselves are read only where somebody asks for them after all.
+    """
     chosen = select(FiringRow).order_by(FiringRow.id)
+    if in_short:
+        chosen = chosen.options(defer(FiringRow.lots), selectinload(FiringRow.loads).defer(LoadRow.value))
     wanted = [state.value for state in states]
     if wanted:
         chosen = chosen.where(FiringRow.state.in_(wanted))

@@ -71,7 +71,7 @@ def tiers_out(row: FiringRow) -> tuple[TierOut, ...]:
 def to_inspect(request: Request, someone: Loader) -> Response:
     """Show which firings wait to be inspected."""
     with request.app.state.place.records.reading() as session:
-        return page(request, "inspection.html", someone=someone, rows=firing_rows(session, states=OUT))
+        return page(request, "inspection.html", someone=someone, rows=firing_rows(session, states=OUT, in_short=True))
 
 
 @router.get("/inspection/{code}")

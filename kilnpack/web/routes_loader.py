@@ -67,7 +67,7 @@ class SentTicks(BaseModel):
 def loads(request: Request, someone: Loader) -> Response:
     """Show what is to be loaded, what burns and what cools, the next load first."""
     with request.app.state.place.records.reading() as session:
-        rows = firing_rows(session, states=SHOWN)
+        rows = firing_rows(session, states=SHOWN, in_short=True)
         order = {state.value: k for k, state in enumerate(SHOWN)}
         rows = tuple(sorted(rows, key=lambda row: (order[row.state], str(row.plan_load_start or ""), row.code)))
         return page(request, "loader.html", someone=someone, rows=rows, next=NEXT)

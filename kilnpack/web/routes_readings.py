@@ -30,7 +30,7 @@ Code = Annotated[str, Field(max_length=80)]
 def lit(request: Request, someone: Loader) -> Response:
     """Show the firings that something can be measured of, the latest first, with what was."""
     with request.app.state.place.records.reading() as session:
-        rows = [row for row in firing_rows(session, states=LIT) if row.lit_at is not None]
+        rows = [row for row in firing_rows(session, states=LIT, in_short=True) if row.lit_at is not None]
         kept = {row.code: measured_of(session, row.code) for row in rows}
         return page(request, "readings.html", someone=someone, rows=rows[::-1], kept=kept)
 
