@@ -88,6 +88,8 @@ def fill_chart(
     lower.set_ylabel("kWh a kg of ware")
     lower.set_yscale("log")
     lower.yaxis.set_major_formatter("{x:g}")
+    low, high = lower.get_ylim()
+    lower.yaxis.set_minor_formatter("{x:g}" if high < 10.0 * low else "")
     lower.set_xlabel(order)
     if len(firings) <= MOST_NAMED:
         lower.set_xticks(range(len(firings)), [row.firing for row in firings], rotation=90, fontsize=7)
