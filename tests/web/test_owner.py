@@ -12,12 +12,13 @@ import pytest
 from kilnpack.model.measured import MeterReading
 from kilnpack.records.firings import firing_row, keep_plan
 from kilnpack.records.measured import keep_meter, lit_on, masses_kg
+from kilnpack.records.standing_plan import plan_heads
 from kilnpack.records.states import Role
 from kilnpack.records.works_values import get_works
-from kilnpack.workflow import owners_figures
+from kilnpack.web import owned
 from kilnpack.workflow.owners_figures import fired_costs, fired_of, trend_words
 from tests.records.small import small_plan
-from tests.web.asides import ThreadContext, faulty_work
+from tests.web.asides import ThreadContext, faulty_work, slow_work
 from tests.web.heated_place import FIRING, fire, heated_place_in, heated_works, lose_one
 from tests.web.small_place import client_of, place_in, sent, signed_in
 
@@ -27,6 +28,7 @@ if TYPE_CHECKING:
 
     from fastapi.testclient import TestClient
 
+    from kilnpack.records.standing_plan import PlanHead
     from kilnpack.web.place import Place
 
 
@@ -47,6 +49,12 @@ def client(place: Place) -> Iterator[TestClient]:
     """The owner, signed in."""
     with client_of(place) as found:
         yield signed_in(found, Role.OWNER)
+
+
+def head_of(client: TestClient) -> PlanHead:
+    """The plan that counts."""
+    with client.app.state.place.records.reading() as session:
+        return plan_heads(session, most=1)[0]
 
 
 def reckoned(client: TestClient, path: str = "/owner") -> str:
@@ -116,14 +124,23 @@ def test_the_products_stand_in_the_order_asked_for(client: TestClient) -> None:
     assert codes("no such") == codes("in all")
 
 
-def test_stopped_figures_are_not_begun_again_unasked(client: TestClient, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Guards the stop: what was stopped stays so until somebody asks; a fault is told."""
-    monkeypatch.setattr(owners_figures, "figures", faulty_work)
+def test_a_fault_of_the_figures_is_told(client: TestClient, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Guards the owner who gets no figures: the finding is on the page, and no report is given out."""
+    monkeypatch.setattr(owned, "figures_work", lambda *_: (faulty_work, head_of(client)))
     text = reckoned(client)
     assert "could not be reckoned" in text
     assert "There are no figures" not in text
-    assert sent(client, "/owner/stop", "/owner").status_code == 303
     assert client.get("/owner/report.pdf").status_code == 404
+
+
+def test_stopped_figures_are_not_begun_again_unasked(client: TestClient, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Guards the stop: what was stopped stays so until somebody asks."""
+    monkeypatch.setattr(owned, "figures_work", lambda *_: (slow_work, head_of(client)))
+    assert "being reckoned" in client.get("/owner").text
+    assert sent(client, "/owner/stop", "/owner").status_code == 303
+    text = client.get("/owner").text
+    assert "being reckoned" not in text
+    assert "There are no figures yet" in text
 
 
 def test_losses_are_drawn_where_they_were(client: TestClient, place: Place) -> None:

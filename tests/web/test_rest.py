@@ -173,6 +173,20 @@ def test_only_tiers_that_nobody_set_are_offered(client: TestClient, place: Place
     assert "999" in answer.text or "fewer" in answer.text
 
 
+def test_a_stopped_packing_still_gives_a_load(
+    client: TestClient, place: Place, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Guards the stop button: the best so far is shown; without anything packed the button leads back to the form."""
+    assert sent(client, f"{PAGE}/stop", PAGE).headers["location"] == PAGE
+    monkeypatch.setattr(routes_rest, "Budget", lambda **_: Budget(effort=10_000_000))
+    assert sent(client, PAGE, PAGE, from_tier=names(place)[0]).status_code == 303
+    sent(client, f"{PAGE}/stop", PAGE)
+    for line in client.get(f"{PAGE}/told").iter_lines():
+        if '"goes_on": false' in line:
+            break
+    assert "What was packed" in client.get(PAGE).text
+
+
 def test_a_lit_kiln_has_no_rest(client: TestClient, place: Place) -> None:
     """Guards the kiln that burns: nothing of it is planned anew."""
     with place.records.writing("Lena") as session:
