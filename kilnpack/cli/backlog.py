@@ -25,7 +25,7 @@ def backlog(
         room = f"{row.room_mm:.0f}" if row.room_mm is not None else "more"
         print(
             f"{row.programme:12}{row.shelf:10}{row.posts or '-':10}{room:>8}{row.pieces:>8}{row.ready_pieces:>8}"
-            f"{row.shelves:>9.1f}{row.ready_shelves:>8.1f}"
+            f"{row.all_shelves:>9.1f}{row.ready_shelves:>8.1f}"
         )
     if out is not None:
         save_value(out, found)

@@ -33,8 +33,8 @@ def fill(
     if not found.added:
         print("None of them was placed beside all that the firing holds.")
         raise typer.Exit(3)
-    print(f"Ware {found.ware_kg_before:.1f} to {found.ware_kg_after:.1f} kg; checked.")
-    if found.cool_h_after > found.cool_h_before:
-        print(f"It cools {found.cool_h_after - found.cool_h_before:.1f} h longer: plan again before it is loaded so.")
+    print(f"Ware {found.ware_before_kg:.1f} to {found.ware_after_kg:.1f} kg; checked.")
+    if found.cool_after_h > found.cool_before_h:
+        print(f"It cools {found.cool_after_h - found.cool_before_h:.1f} h longer: plan again before it is loaded so.")
     if out is not None:
         print(out)

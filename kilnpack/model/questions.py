@@ -59,7 +59,7 @@ class HeightClass:
     """Pieces still to be fired in a programme that need at most so much room over their shelf.
 
     `posts` are the codes of the posts that give that room, `room_mm` their height; None for ware taller than any.
-    `shelves` is how many shelves full the pieces are (shelf-equivalents), `ready_shelves` those that are ready now.
+    `all_shelves` is how many shelves full the pieces are (shelf-equivalents), `ready_shelves` those that are ready now.
     """
 
     programme: str
@@ -68,7 +68,7 @@ class HeightClass:
     room_mm: float | None
     pieces: int
     ready_pieces: int
-    shelves: float
+    all_shelves: float
     ready_shelves: float
 
 
@@ -102,10 +102,10 @@ class FilledFiring:
     firing: str
     offered_pieces: int
     added: tuple[AddedWare, ...]
-    ware_kg_before: float
-    ware_kg_after: float
-    cool_h_before: float
-    cool_h_after: float
+    ware_before_kg: float
+    ware_after_kg: float
+    cool_before_h: float
+    cool_after_h: float
     load: Load | None
     lots: tuple[Lot, ...]
     """What the load is filled from."""

@@ -54,7 +54,7 @@ def backlog_by_height(works: Works) -> BacklogByHeight:
             room_mm=room if room in posts else None,
             pieces=int(row[0]),
             ready_pieces=int(row[1]),
-            shelves=row[2],
+            all_shelves=row[2],
             ready_shelves=row[3],
         )
         for (programme, shelf_code, room), row in sorted(rows.items(), key=lambda each: (order[each[0][0]], each[0][2]))

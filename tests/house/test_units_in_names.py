@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
 UNIT = re.compile(
-    r"_(mm|mm2|mm3|m|m2|m3|kg|g|degc|k|h|min|s|kwh|mj|kj|kw|w|mpa|pa|money|pieces|nm3_h|k_h|kg_m3|w_m_k|j_kg_k|pct|deg|days)$"
+    r"_(mm|mm2|mm3|m|m2|m3|kg|g|degc|k|h|min|s|kwh|mj|kj|kw|w|mpa|pa|money|pieces|nm3_h|k_h|kg_m3|w_m_k|j_kg_k|pct|deg|days|shelves)$"
     r"|_per_[a-z0-9]+$"
 )
 # Numbers that have no unit are named for what they are.

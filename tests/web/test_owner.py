@@ -53,7 +53,7 @@ def client(place: Place) -> Iterator[TestClient]:
 
 def head_of(client: TestClient) -> PlanHead:
     """The plan that counts."""
-    with client.app.state.place.records.reading() as session:
+    with client.app.state.place.records.reading() as session:  # type: ignore[attr-defined]
         return plan_heads(session, most=1)[0]
 
 
