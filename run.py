@@ -285,7 +285,7 @@ def test_steps(*, long: bool) -> List[Tuple[str, List[str], Dict[str, str]]]:
         ),
         (
             "kernels, compiler off",
-            [*pytest, "-m", "kernel", *measured],
+            [*pytest, "-n", "2", "-m", "kernel and not long", *measured],
             coverage_variables("plain", NUMBA_DISABLE_JIT="1"),
         ),
         ("pages in a browser", [*pytest, "-m", "browser and not long", *measured], coverage_variables("browser")),

@@ -7,6 +7,7 @@ Arcs become many-sided polygons inscribed in the true circle; with `SIDES` corne
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import shapely
@@ -44,6 +45,7 @@ def _member(member: Disc | RoundedPolygon) -> BaseGeometry:
     return core.buffer(member.round_mm, quad_segs=QUADRANT) if member.round_mm > 0 else core
 
 
+@lru_cache(maxsize=1024)
 def region_polygon(region: Region) -> BaseGeometry:
     """Return a shelf's or chamber's outline as shapely geometry in its own frame, mm."""
     if isinstance(region, Rectangle):

@@ -108,6 +108,7 @@ def test_factors_that_no_longer_hold_are_not_used(measured: Path) -> None:
         calibrations_in(measured, works)
 
 
+@pytest.mark.long
 def test_a_plan_is_reckoned_with_the_factors(studio: Path, planned: PlannedWorks) -> None:
     """Twice the lining takes more energy in every firing, and the range and number of readings follow."""
     works = read_works(studio)

@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
+
+import pytest
 
 from kilnpack.workflow import demo
-
-if TYPE_CHECKING:
-    import pytest
 
 ORDERS = Path(__file__).resolve().parents[2] / "demo_orders"
 
 
+@pytest.mark.long
 def test_the_demonstration_makes_what_it_says(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Every file it points at is there; the studio stands in for the works, so that it stays quick."""
     monkeypatch.setattr(demo, "LOADS", ((demo.STUDIO, "R1", "BISC"),))
