@@ -48,3 +48,8 @@ def lane_works() -> Works:
 def lane_plan() -> Plan:
     """A plan of twelve firings of four mugs each."""
     return plan_firings(lane_works(), budget=Budget(effort=10), seed=1, packer=Counting())
+
+
+def last_code() -> str:
+    """The code of the firing of K2 that is loaded last."""
+    return max((row for row in lane_plan().firings if row.kiln == "K2"), key=lambda row: row.load_start).code

@@ -21,7 +21,7 @@ from kilnpack.search.budget import Budget
 from kilnpack.web import routes_planner_anew
 from kilnpack.workflow.board import board_of
 from kilnpack.workflow.standing import BegunFrom
-from tests.planning.lanes import lane_plan, lane_works
+from tests.planning.lanes import lane_plan, lane_works, last_code
 from tests.web.asides import ThreadContext, counted_plan, faulty_work, slow_work
 from tests.web.planned_place import planned_place_in
 from tests.web.small_place import client_of, sent, signed_in
@@ -36,7 +36,6 @@ if TYPE_CHECKING:
     from kilnpack.web.place import Place
 
 BOARD = "/planner"
-LAST = max((row for row in lane_plan().firings if row.kiln == "K2"), key=lambda row: row.load_start).code
 
 
 @pytest.fixture
@@ -65,7 +64,7 @@ def words(text: str) -> str:
 
 def moved(client: TestClient, version: int = 1, **more: str) -> httpx.Response:
     """Press a button that moves the last firing of K2."""
-    data = {"plan": "P1", "version": str(version), "firing": LAST, "hours": "24", **more}
+    data = {"plan": "P1", "version": str(version), "firing": last_code(), "hours": "24", **more}
     return sent(client, "/planner/move", BOARD, **data)
 
 
@@ -75,12 +74,12 @@ def locked(client: TestClient, code: str, version: int, lock: str) -> httpx.Resp
     return sent(client, "/planner/lock", BOARD, **data)
 
 
-def start_of(place: Place, code: str = LAST) -> str:
+def start_of(place: Place, code: str | None = None) -> str:
     """When the plan that counts loads a firing."""
     with place.records.reading() as session:
         row = newest_plan(session)
         assert row is not None
-        return plan_of(session, row.code).firing(code).load_start.isoformat()
+        return plan_of(session, row.code).firing(code or last_code()).load_start.isoformat()
 
 
 def test_the_board_shows_every_firing_on_its_lanes(client: TestClient) -> None:
@@ -131,30 +130,30 @@ def test_without_a_plan_the_pages_say_so(tmp_path: Path) -> None:
 
 def test_a_firing_is_shown_with_its_ware_and_buttons(client: TestClient) -> None:
     """Guards the panel: ware, moments, the other kiln that fires the programme; an unknown firing shows none."""
-    part = client.get(f"/planner/firing/{LAST}").text
+    part = client.get(f"/planner/firing/{last_code()}").text
     assert "Into K1" in part
     assert "1 day later" in part
     assert "1-1@2" in part
     assert "No firing is chosen" in client.get("/planner/firing/F99").text
-    assert words(part).strip() in words(client.get(f"{BOARD}?firing={LAST}").text)
+    assert words(part).strip() in words(client.get(f"{BOARD}?firing={last_code()}").text)
 
 
 def test_a_move_that_holds_is_kept_as_a_new_version(client: TestClient, place: Place) -> None:
     """Guards the move: the plan and the firing's row have the new time, and the page says what it means."""
     before = start_of(place)
     answer = moved(client)
-    assert answer.headers["location"] == f"/planner?firing={LAST}&zoom=weeks"
+    assert answer.headers["location"] == f"/planner?firing={last_code()}&zoom=weeks"
     after = start_of(place)
     assert after > before
     with place.records.reading() as session:
-        row = firing_row(session, f"P1.{LAST}")
+        row = firing_row(session, f"P1.{last_code()}")
         assert row.plan_load_start is not None
         assert row.plan_load_start.isoformat()[:16] == after[:16]
         assert plan_heads(session)[0].version == 2
     told = words(client.get(answer.headers["location"]).text)
-    assert f"{LAST} is loaded" in told
+    assert f"{last_code()} is loaded" in told
     assert "line 1-1: done" in told
-    assert f"{LAST} moved by hand" in told
+    assert f"{last_code()} moved by hand" in told
 
 
 def test_a_move_that_breaks_a_rule_is_said_and_not_kept(client: TestClient, place: Place) -> None:
@@ -170,17 +169,17 @@ def test_a_move_that_breaks_a_rule_is_said_and_not_kept(client: TestClient, plac
     part = client.post("/planner/move", data=data, headers=headers)
     assert part.status_code == 422
     assert "<html" not in part.text
-    good = client.post("/planner/move", data=data | {"firing": LAST, "hours": "24"}, headers=headers)
-    assert (good.status_code, good.headers["hx-redirect"]) == (204, f"/planner?firing={LAST}&zoom=weeks")
+    good = client.post("/planner/move", data=data | {"firing": last_code(), "hours": "24"}, headers=headers)
+    assert (good.status_code, good.headers["hx-redirect"]) == (204, f"/planner?firing={last_code()}&zoom=weeks")
 
 
 def test_a_firing_goes_into_another_kiln_with_its_load(client: TestClient, place: Place) -> None:
     """Guards the other kiln: plan, row and load name it."""
     assert moved(client, kiln="K1").status_code == 303, moved(client, kiln="K1").text
     with place.records.reading() as session:
-        row = firing_row(session, f"P1.{LAST}")
+        row = firing_row(session, f"P1.{last_code()}")
         assert (row.kiln, row.loads[0].value["kiln"]) == ("K1", "K1")
-        assert plan_of(session, "P1").firing(LAST).kiln == "K1"
+        assert plan_of(session, "P1").firing(last_code()).kiln == "K1"
 
 
 def test_the_second_planner_is_told(client: TestClient, place: Place) -> None:
@@ -200,13 +199,13 @@ def test_the_second_planner_is_told(client: TestClient, place: Place) -> None:
 
 def test_a_locked_firing_is_not_moved_until_it_is_free(client: TestClient, place: Place) -> None:
     """Guards locks: locked, it refuses to move; freed, it moves; what is begun can be neither."""
-    assert locked(client, LAST, 1, "true").status_code == 303
-    assert "Free " + LAST in client.get(f"{BOARD}?firing={LAST}").text
+    assert locked(client, last_code(), 1, "true").status_code == 303
+    assert "Free " + last_code() in client.get(f"{BOARD}?firing={last_code()}").text
     answer = moved(client)
     assert answer.status_code == 422
     assert "locked" in answer.text
-    assert locked(client, LAST, 1, "false").status_code == 409
-    assert locked(client, LAST, 2, "false").status_code == 303
+    assert locked(client, last_code(), 1, "false").status_code == 409
+    assert locked(client, last_code(), 2, "false").status_code == 303
     assert moved(client).status_code == 303
     with place.records.writing("Lena") as session:
         row = firing_row(session, "P1.F1")
@@ -222,7 +221,7 @@ def test_a_field_that_cannot_be_is_a_finding(client: TestClient) -> None:
     for field, value in (
         ("hours", "soon"), ("hours", "1e9"), ("version", "x"), ("kiln", "nowhere"), ("firing", "F99"), ("plan", "P9"),
     ):  # fmt: skip
-        data = {"plan": "P1", "version": "1", "firing": LAST, "hours": "24"} | {field: value}
+        data = {"plan": "P1", "version": "1", "firing": last_code(), "hours": "24"} | {field: value}
         answer = sent(client, "/planner/move", BOARD, **data)
         assert answer.status_code == (409 if field == "plan" else 422), (field, value)
 
@@ -353,7 +352,7 @@ def test_a_question_is_answered_aside(client: TestClient, place: Place, monkeypa
     assert "a product or set of the works" in client.get(path).text
     assert sent(client, f"{path}/forget", path).status_code == 303
     assert sent(client, f"{path}/fill", path, firing="F99").status_code == 422
-    assert sent(client, f"{path}/fill", path, firing=LAST).status_code == 303
+    assert sent(client, f"{path}/fill", path, firing=last_code()).status_code == 303
     assert '"state": "done"' in until_over(client, path)
     told = words(client.get(path).text)
     assert "more pieces are ready when" in told

@@ -14,7 +14,7 @@ from kilnpack.records.states import Role
 from kilnpack.records.works_values import get_works
 from kilnpack.web import routes_planner_anew
 from kilnpack.workflow.standing import BegunFrom
-from tests.planning.lanes import lane_plan
+from tests.planning.lanes import lane_plan, last_code
 from tests.web.asides import ThreadContext, counted_plan, slow_work
 from tests.web.conftest import enter
 from tests.web.planned_place import planned_place_in
@@ -28,7 +28,6 @@ if TYPE_CHECKING:
     from kilnpack.web.place import Place
 
 pytestmark = pytest.mark.browser
-LAST = max((row for row in lane_plan().firings if row.kiln == "K2"), key=lambda row: row.load_start).code
 PATIENCE_MS = 60_000
 HEAD = "code,order,customer,item,quantity_pieces,due\n"
 ROWS = "1-1,1,Lantern Inn,MUG,{},2026-03-22\n2-1,2,Lantern Inn,MUG,8,2026-03-03\n"
@@ -52,11 +51,11 @@ def orders(pieces: str) -> FilePayload:
     return {"name": "orders.csv", "mimeType": "text/csv", "buffer": (HEAD + ROWS.format(pieces)).encode()}
 
 
-def start_of(place: Place, code: str = LAST) -> str:
+def start_of(place: Place, code: str | None = None) -> str:
     """When the plan that counts loads a firing."""
     with place.records.reading() as session:
         head = plan_heads(session)[0]
-        return plan_of(session, head.code).firing(code).load_start.isoformat()
+        return plan_of(session, head.code).firing(code or last_code()).load_start.isoformat()
 
 
 def test_upload_plan_lock_move_print(
@@ -91,12 +90,12 @@ def test_upload_plan_lock_move_print(
     page.get_by_role("button", name="Keep the new plan").click()
     expect(page.get_by_role("heading", level=1)).to_contain_text("P2")
 
-    page.locator(f'.bar[data-firing="{LAST}"]').click()
-    page.get_by_role("button", name=f"Lock {LAST}").click()
-    page.get_by_role("button", name=f"Free {LAST}").click()
+    page.locator(f'.bar[data-firing="{last_code()}"]').click()
+    page.get_by_role("button", name=f"Lock {last_code()}").click()
+    page.get_by_role("button", name=f"Free {last_code()}").click()
     before = start_of(place)
     page.get_by_role("button", name="1 day later").click()
-    expect(page.get_by_role("status")).to_contain_text(f"{LAST} is loaded")
+    expect(page.get_by_role("status")).to_contain_text(f"{last_code()} is loaded")
     assert start_of(place) > before
     with page.expect_download() as waited:
         page.get_by_role("link", name="Workbook").click()
@@ -107,11 +106,11 @@ def test_a_bar_is_drawn_to_another_day_and_to_another_kiln(context: BrowserConte
     """Guards the mouse: a bar follows it, stays where rules hold, else goes back with findings."""
     page = enter(context, address, Role.PLANNER)
     before = start_of(place)
-    draw(page, LAST, 24, "K1")
-    expect(page.get_by_role("status")).to_contain_text(f"{LAST} is loaded")
+    draw(page, last_code(), 24, "K1")
+    expect(page.get_by_role("status")).to_contain_text(f"{last_code()} is loaded")
     assert start_of(place) > before
     with place.records.reading() as session:
-        assert firing_row(session, f"P1.{LAST}").kiln == "K1"
+        assert firing_row(session, f"P1.{last_code()}").kiln == "K1"
     draw(page, "F3", -24, "K1")
     expect(page.locator("#faults")).to_contain_text("not there when it is loaded")
     expect(page.locator('.bar[data-firing="F3"]')).not_to_have_class(re.compile("dragged"))
@@ -142,7 +141,7 @@ def test_a_firing_is_moved_by_the_keyboard_alone(context: BrowserContext, addres
     page.locator(".time").focus()
     for _ in range(40):
         page.keyboard.press("Tab")
-        if page.evaluate("document.activeElement.dataset.firing") == LAST:
+        if page.evaluate("document.activeElement.dataset.firing") == last_code():
             break
     page.keyboard.press("Enter")
     expect(page.locator("#chosen")).to_be_focused()
@@ -151,7 +150,7 @@ def test_a_firing_is_moved_by_the_keyboard_alone(context: BrowserContext, addres
         if page.evaluate("document.activeElement.value") == "24":
             break
     page.keyboard.press("Enter")
-    expect(page.get_by_role("status")).to_contain_text(f"{LAST} is loaded")
+    expect(page.get_by_role("status")).to_contain_text(f"{last_code()} is loaded")
     expect(page.locator('button[name="hours"][value="24"]')).to_be_focused()
     assert start_of(place) > before
 
@@ -163,9 +162,9 @@ def test_two_planners_at_once(browser: Browser, context: BrowserContext, address
     other.set_default_timeout(PATIENCE_MS)
     second = enter_as_planner(other, address)
     for page in (first, second):
-        page.goto(f"{address}/planner?firing={LAST}")
+        page.goto(f"{address}/planner?firing={last_code()}")
     first.get_by_role("button", name="1 day later").click()
-    expect(first.get_by_role("status")).to_contain_text(f"{LAST} is loaded")
+    expect(first.get_by_role("status")).to_contain_text(f"{last_code()} is loaded")
     after = start_of(place)
     second.get_by_role("button", name="1 day later").click()
     expect(second.locator("#faults")).to_contain_text("changed meanwhile by Piet")
@@ -188,7 +187,7 @@ def enter_as_planner(context: BrowserContext, address: str) -> Page:
 def test_the_planners_pages_are_for_all_eyes(context: BrowserContext, address: str) -> None:
     """Guards accessibility: axe-core finds nothing amiss on any of them, and no touch target is smaller than 44 px."""
     page = enter(context, address, Role.PLANNER)
-    for path in (f"/planner?firing={LAST}", "/planner/anew", "/planner/ask", "/planner/backlog"):
+    for path in (f"/planner?firing={last_code()}", "/planner/anew", "/planner/ask", "/planner/backlog"):
         page.goto(address + path)
         assert faults_for_some_eyes(page) == [], path
         small = page.evaluate(

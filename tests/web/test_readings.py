@@ -10,7 +10,6 @@ import pytest
 from kilnpack.records.firings import move_on
 from kilnpack.records.measured import measured_of
 from kilnpack.records.states import RecordedState, Role
-from tests.planning.lanes import lane_plan
 from tests.web.heated_place import fire
 from tests.web.planned_place import planned_place_in
 from tests.web.small_place import client_of, sent, signed_in
@@ -23,7 +22,7 @@ if TYPE_CHECKING:
 
     from kilnpack.web.place import Place
 
-FIRING, UNLIT = (f"P1.{one.code}" for one in lane_plan().firings[:2])
+FIRING, UNLIT = "P1.F1", "P1.F2"
 PAGE = f"/readings/{FIRING}"
 
 
