@@ -33,9 +33,12 @@ TABLET = ViewportSize(width=1024, height=1366)
 
 
 @contextmanager
-def served(place: Place) -> Iterator[str]:
-    """Serve the pages of a works from a thread and return their address."""
-    server = uvicorn.Server(uvicorn.Config(make_app(place), host="127.0.0.1", port=0, log_level="warning"))
+def served(place: Place, port: int = 0) -> Iterator[str]:
+    """Serve the pages of a works from a thread and return their address; port 0 takes any that is free."""
+    config = uvicorn.Config(
+        make_app(place), host="127.0.0.1", port=port, log_level="warning", timeout_graceful_shutdown=2
+    )
+    server = uvicorn.Server(config)
     thread = threading.Thread(target=server.run, daemon=True)
     thread.start()
     while not server.started:
