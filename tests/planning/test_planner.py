@@ -529,6 +529,7 @@ def _line_wants(lines: tuple[OrderLine, ...], lot: Lot) -> bool:
     return item in {lot.product, "SET"}
 
 
+@pytest.mark.long
 @settings(max_examples=10)
 @given(seed=st.integers(0, 10**6))
 def test_no_plan_breaks_a_rule(seed: int) -> None:
@@ -540,6 +541,7 @@ def test_no_plan_breaks_a_rule(seed: int) -> None:
     assert found.goals.order <= plan(small, 24, policies=()).goals.order
 
 
+@pytest.mark.long
 def test_a_plan_repeats_with_effort_and_seed() -> None:
     """The same works, effort and seed give the same plan."""
     small = random_works(77)

@@ -34,6 +34,7 @@ def test_each_change_is_one_thing(studio: Path) -> None:
     assert more.furniture.shelves[0].sound_pieces == works.furniture.shelves[0].sound_pieces + 1
 
 
+@pytest.mark.long
 def test_gains_are_sorted_and_written(studio: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Guards the table: base first without a gain, then by gain; the file reads back equal; energy is told."""
     works = read_works(studio)

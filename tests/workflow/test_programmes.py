@@ -121,6 +121,7 @@ def test_bars_are_as_long_as_their_energy(works: Works) -> None:
     assert works.kiln("E1").energy.kind is EnergyKind.ELECTRIC
 
 
+@pytest.mark.long
 def test_loads_of_a_plan_say_missed_windows_once(studio: Path, planned: PlannedWorks) -> None:
     """A window that no place meets is said in every load of that ware, and said again it stands once."""
     works = read_works(studio)

@@ -104,6 +104,7 @@ def test_parts_end_with_a_proof() -> None:
     assert cost == cost_of(problem, batches) == least_cost(problem)
 
 
+@pytest.mark.long
 def test_a_search_repeats_with_its_seed() -> None:
     """Two workers, here or in other processes, give the same batches."""
     problem = drawn(3, jobs=12, kilns=2, families=3)
