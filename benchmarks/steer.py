@@ -1,4 +1,4 @@
-"""What the steering of packed loads brings: wishes missed before and after, on the loads of the demonstration.
+"""What it brings to move packed loads towards the wishes: wishes missed before and after, on the loads of the demonstration.
 
 python3 run.py bench steer --effort 150 --seeds 1
 """

@@ -73,7 +73,7 @@ class Records:
         Raises
         ------
         ChangedMeanwhile
-            Another wrote to the same row since it was read; nothing of this session was kept.
+            Another wrote to the same row since it was read; nothing of what was written here is kept.
         RecordsUnusable
             The data base cannot be written; nothing was kept.
         """
@@ -93,7 +93,7 @@ class Records:
                 raise ChangedMeanwhile("something with the same code or link", "", "", said) from fault
 
     def _second(self, session: Session) -> ChangedMeanwhile:
-        """Return the fault for the row that another wrote last among those this session touched."""
+        """Return the fault for the row that another wrote last among those that were touched here."""
         touched = session.info["touched"]
         found = [(last_event(session, what, key), what, key) for what, key in touched]
         latest = max(found, key=lambda row: -1 if row[0] is None else row[0].id)

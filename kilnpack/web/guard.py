@@ -92,7 +92,7 @@ def _said_length(scope: Scope) -> int:
 
 
 def form_token(session: dict[str, Any]) -> str:
-    """Return the token that every form of this session carries."""
+    """Return the token that every form carries from sign-in to sign-out."""
     return str(session.setdefault(TOKEN, secrets.token_urlsafe(24)))
 
 
