@@ -1,4 +1,4 @@
-"""What it brings to move packed loads towards the wishes: wishes missed before and after, on the loads of the demonstration.
+"""What moving packed loads towards the wishes brings: wishes missed before and after, on the demonstration's loads.
 
 python3 run.py bench steer --effort 150 --seeds 1
 """
