@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from kilnpack.model.furniture import PostType, ShelfType, Stub
-    from kilnpack.model.kilns import Kiln, OffsetReading, Peephole, StackPlace
+    from kilnpack.model.kilns import KeepOut, Kiln, OffsetReading, Peephole, StackPlace
     from kilnpack.model.loads import BodyForm, ConePack
     from kilnpack.model.orders import Lot
     from kilnpack.model.pieces import Product, RouteStep
@@ -35,6 +35,9 @@ class FiringRules:
         self.settings: WorksSettings = works.settings
         self.stage = programme.stage
         self.peak_degc = programme.peak_degc
+        # What a stack comes near to is the same at every height; asked for thousands of tiers, it is worked out once.
+        self._near: dict[tuple[str, str], tuple[KeepOut | Peephole, ...]] = {}
+        self._post_spans_mm: dict[tuple[str, str], tuple[heat.Span, ...]] = {}
 
     # --- heat ------------------------------------------------------------------------------------------------------
 
@@ -125,7 +128,10 @@ class FiringRules:
 
     def keep_outs(self, place: StackPlace, shelf: ShelfType, floor_mm: float, room_mm: float) -> sight.KeepOuts:
         """Return what the ware of a tier keeps out of, in the frame of its shelf (C5, C7, C8)."""
-        return sight.tier_keep_outs(self.settings, self.kiln, place, shelf, floor_mm=floor_mm, room_mm=room_mm)
+        key = (place.code, shelf.code)
+        if key not in self._near:
+            self._near[key] = sight.near_keep_outs(self.settings, self.kiln, place, shelf)
+        return sight.tier_keep_outs(self.settings, self._near[key], place, floor_mm=floor_mm, room_mm=room_mm)
 
     def packs(self) -> tuple[Peephole, ...]:
         """Return the peepholes that want a cone pack (C7)."""
@@ -133,10 +139,11 @@ class FiringRules:
 
     def posts_in_the_way(self, place: StackPlace, shelf: ShelfType, floor_mm: float, posts_mm: float) -> bool:
         """Return whether a post of the tier would stand in the sight on a pack, or in a keep-out (C5, C7, C8)."""
-        stretch = (floor_mm, floor_mm + posts_mm)
-        return sight.posts_in_the_way(
-            self.settings, self.kiln, place, shelf, side_mm=self.post_side_mm, stretch_mm=stretch
-        )
+        key = (place.code, shelf.code)
+        if key not in self._post_spans_mm:
+            spans_mm = sight.post_spans_mm(self.settings, self.kiln, place, shelf, side_mm=self.post_side_mm)
+            self._post_spans_mm[key] = spans_mm
+        return sight.meets(self._post_spans_mm[key], (floor_mm, floor_mm + posts_mm))
 
     def barred_mm(self, place: StackPlace, shelf: ShelfType) -> list[heat.Span]:
         """Return the heights between which the underside of a shelf may not lie (C5, C7, C8)."""

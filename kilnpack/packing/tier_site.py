@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import OrderedDict
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
@@ -28,6 +29,9 @@ HEAT_BAND_MM = 20.0
 COARSE_MM = 40.0
 """Heights of keep-outs are widened to whole multiples of this."""
 
+KILNS_KEPT = 16
+"""Kilns, each with its stage, whose heat is kept between loads."""
+
 SAMPLES = 3
 """Points across and along a shelf at which its heat is looked up."""
 
@@ -45,6 +49,11 @@ class KilnSite:
     _plain: dict[int, Room] = field(default_factory=dict)
     _rooms: dict[tuple[int, float, float | None], Room | None] = field(default_factory=dict)
     _masks: dict[tuple[int, int, int], int] = field(default_factory=dict)
+    _spans: dict[tuple[int, float, float], Span] = field(init=False)
+
+    def __post_init__(self) -> None:
+        """Take up what is known of the heat over these shelves."""
+        object.__setattr__(self, "_spans", _known_spans(self))
 
     def room(self, stack: int, base_mm: float, posts_mm: float | None) -> Room | None:
         """Return the room over a shelf whose underside is at base_mm, None where the tier cannot be built.
@@ -129,6 +138,12 @@ class KilnSite:
         return self._heat_span_k(stack, math.floor(base_mm / HEAT_BAND_MM) * HEAT_BAND_MM, height_mm)
 
     def _heat_span_k(self, stack: int, low_mm: float, height_mm: float) -> Span:
+        key = (stack, low_mm, height_mm)
+        if key not in self._spans:
+            self._spans[key] = self._spanned_k(*key)
+        return self._spans[key]
+
+    def _spanned_k(self, stack: int, low_mm: float, height_mm: float) -> Span:
         floor_mm = low_mm + self.shelves[stack].thickness_mm
         heights = [floor_mm, floor_mm + HEAT_BAND_MM, floor_mm + height_mm, floor_mm + HEAT_BAND_MM + height_mm]
         points = [(x, y, z) for x, y in self._points(stack) for z in (*heights, sum(heights) / 4)]
@@ -152,6 +167,22 @@ class KilnSite:
             for i in range(SAMPLES)
             for j in range(SAMPLES)
         ]
+
+
+_kept_spans: OrderedDict[object, dict[tuple[int, float, float], Span]] = OrderedDict()
+"""Heat over the shelves of the kilns asked for last: a plan asks for the same again with every load."""
+
+
+def _known_spans(site: KilnSite) -> dict[tuple[int, float, float], Span]:
+    """Return what is known of the heat over these shelves, by stack, height of the shelf and room over it."""
+    rules = site.rules
+    shelves = tuple((shelf.outline, shelf.thickness_mm) for shelf in site.shelves)
+    key = (rules.kiln, rules.stage, rules.roof_mm, rules.settings.offset_spread_k, site.places, shelves)
+    spans = _kept_spans.setdefault(key, {})
+    _kept_spans.move_to_end(key)
+    while len(_kept_spans) > KILNS_KEPT:
+        _kept_spans.popitem(last=False)
+    return spans
 
 
 def coarse(keep: DiscKeepOut | RectKeepOut, clear_mm: float) -> DiscKeepOut | RectKeepOut:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, TypeAlias
 import shapely
 
 from kilnpack.model.geometry import Disc
+from kilnpack.model.kilns import Peephole
 from kilnpack.model.loads import ConePack
 from kilnpack.rules.clearances import keep_out_clear_mm
 from kilnpack.shapes.outlines import in_kiln, point_on_shelf, region_polygon, square
@@ -20,7 +21,7 @@ if TYPE_CHECKING:
 
     from kilnpack.model.furniture import ShelfType
     from kilnpack.model.geometry import Point
-    from kilnpack.model.kilns import KeepOut, Kiln, Peephole, StackPlace
+    from kilnpack.model.kilns import KeepOut, Kiln, StackPlace
     from kilnpack.model.settings import WorksSettings
     from kilnpack.rules.heat import Span
 
@@ -122,29 +123,28 @@ def blocked_bases_mm(settings: WorksSettings, kiln: Kiln, place: StackPlace, she
     return rows
 
 
-def posts_in_the_way(
-    settings: WorksSettings, kiln: Kiln, place: StackPlace, shelf: ShelfType, *, side_mm: float, stretch_mm: Span
-) -> bool:
-    """C5, C7, C8: whether posts between two heights would stand in the sight on a pack, or in a keep-out.
+def post_spans_mm(
+    settings: WorksSettings, kiln: Kiln, place: StackPlace, shelf: ShelfType, *, side_mm: float
+) -> tuple[Span, ...]:
+    """C5, C7, C8: the heights between which no post of a stack may stand, mm.
+
+    There it would stand in the sight on a pack, or in a keep-out.
 
     Parameters
     ----------
     side_mm
         Side of the posts.
-    stretch_mm
-        Lower and upper end of the posts over floor or deck.
     """
-    bottom, top = stretch_mm
     posts = in_kiln(shapely.union_all([square(x, y, side_mm) for x, y in shelf.posts_mm]), place)
-    for hole in packs(kiln):
-        low, high = box_z_mm(settings, hole)
-        if high > bottom and low < top and posts.intersects(corridor(settings, hole)):
-            return True
-    for keep in kiln.keep_outs:
-        low, high = _keep_out_z_mm(settings, keep)
-        if high > bottom and low < top and _too_near(settings, keep, posts):
-            return True
-    return False
+    seen = [box_z_mm(settings, hole) for hole in packs(kiln) if posts.intersects(corridor(settings, hole))]
+    kept = [_keep_out_z_mm(settings, keep) for keep in kiln.keep_outs if _too_near(settings, keep, posts)]
+    return (*seen, *kept)
+
+
+def meets(spans_mm: Iterable[Span], stretch_mm: Span) -> bool:
+    """Return whether a stretch of height, lower and upper end, meets one of some spans."""
+    bottom, top = stretch_mm
+    return any(high > bottom and low < top for low, high in spans_mm)
 
 
 def _keep_out_z_mm(settings: WorksSettings, keep: KeepOut) -> Span:
@@ -156,8 +156,28 @@ def _too_near(settings: WorksSettings, keep: KeepOut, thing: BaseGeometry) -> bo
     return bool(thing.distance(region_polygon(keep.outline)) < max(keep_out_clear_mm(settings, keep), NEAR_MM))
 
 
+def near_keep_outs(
+    settings: WorksSettings, kiln: Kiln, place: StackPlace, shelf: ShelfType
+) -> tuple[KeepOut | Peephole, ...]:
+    """C5, C7, C8: what the ware of a stack may come near to at some height: keep-outs, and packs with their sight."""
+    outline = in_kiln(region_polygon(shelf.outline), place).buffer(settings.overhang_most_mm)
+    return (
+        *(
+            keep
+            for keep in kiln.keep_outs
+            if outline.distance(region_polygon(keep.outline)) <= keep_out_clear_mm(settings, keep)
+        ),
+        *(hole for hole in packs(kiln) if outline.intersects(corridor(settings, hole))),
+    )
+
+
 def tier_keep_outs(
-    settings: WorksSettings, kiln: Kiln, place: StackPlace, shelf: ShelfType, *, floor_mm: float, room_mm: float
+    settings: WorksSettings,
+    near: Iterable[KeepOut | Peephole],
+    place: StackPlace,
+    *,
+    floor_mm: float,
+    room_mm: float,
 ) -> KeepOuts:
     """C5, C7, C8: what the ware of a tier keeps out of, in the frame of its shelf.
 
@@ -165,22 +185,22 @@ def tier_keep_outs(
 
     Parameters
     ----------
+    near
+        What the stack comes near to at some height.
     floor_mm
         Height of the shelf's upper side over floor or deck.
     room_mm
         Free height over it.
     """
-    outline = in_kiln(region_polygon(shelf.outline), place).buffer(settings.overhang_most_mm)
     found: list[DiscKeepOut | RectKeepOut] = []
-    for keep in kiln.keep_outs:
-        low, high = _keep_out_z_mm(settings, keep)
-        clear_mm = keep_out_clear_mm(settings, keep)
-        if high > floor_mm and low < floor_mm + room_mm and outline.distance(region_polygon(keep.outline)) <= clear_mm:
-            found.append(_seen(keep, place, (low - floor_mm, high - floor_mm), clear_mm))
-    for hole in packs(kiln):
-        low, high = box_z_mm(settings, hole)
-        if high > floor_mm and low < floor_mm + room_mm and outline.intersects(corridor(settings, hole)):
-            found += _pack_keep_outs(settings, hole, place, floor_mm)
+    for one in near:
+        low, high = box_z_mm(settings, one) if isinstance(one, Peephole) else _keep_out_z_mm(settings, one)
+        if not meets([(low, high)], (floor_mm, floor_mm + room_mm)):
+            continue
+        if isinstance(one, Peephole):
+            found += _pack_keep_outs(settings, one, place, floor_mm)
+        else:
+            found.append(_seen(one, place, (low - floor_mm, high - floor_mm), keep_out_clear_mm(settings, one)))
     return tuple(found)
 
 

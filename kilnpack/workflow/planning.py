@@ -9,11 +9,11 @@ from kilnpack.errors import Finding, InputFaulty, SolverFault
 from kilnpack.model.plans import Plan
 from kilnpack.packing.pack_load import pack_load
 from kilnpack.planning.comparing import compared, moved_words, stays_words
-from kilnpack.planning.plan_audit import audit_plan, works_of
+from kilnpack.planning.plan_audit import audit_plan
 from kilnpack.planning.plan_given_audit import audit_stays
 from kilnpack.planning.planner import plan_firings
 from kilnpack.planning.settle import settle
-from kilnpack.rules.checker import audit
+from kilnpack.rules.checker import Audit, audit
 from kilnpack.search.executor import cores
 from kilnpack.sheets.from_plan import PlanFolder, write_plan
 from kilnpack.workflow.asking import Wishes, asked_of
@@ -31,6 +31,7 @@ if TYPE_CHECKING:
     from kilnpack.model.loads import Load
     from kilnpack.model.questions import PlanComparison
     from kilnpack.model.works import Works
+    from kilnpack.planning.packs import Checker
     from kilnpack.planning.settle import Asked
     from kilnpack.search.budget import Budget
     from kilnpack.search.listener import Listener
@@ -47,6 +48,23 @@ class PlannedWorks:
     plan: Plan
     written: PlanFolder
     saved: Path
+
+
+class Measured:
+    """A checker that keeps what it measured, so that no load is measured again for its sheet."""
+
+    def __init__(self) -> None:
+        self._kept: list[tuple[Load, Audit]] = []
+
+    def __call__(self, works: Works, load: Load, /) -> tuple[Finding, ...]:
+        """Return the findings on a load."""
+        found = audit(works, load)
+        self._kept.append((load, found))
+        return found.findings
+
+    def of(self, load: Load) -> Audit:
+        """Return what was measured of a load; words may have been added to it since."""
+        return next(found for kept, found in self._kept if kept.stacks is load.stacks)
 
 
 def check_load(works: Works, load: Load) -> tuple[Finding, ...]:
@@ -79,6 +97,7 @@ def plan_works(
     works = read_works(folder)
     calibrations, calibrated = calibrations_in(folder, works)
     asked = asked_of(works, wishes or Wishes())
+    measured = Measured()
     plan = plan_asked(
         works,
         asked,
@@ -88,9 +107,10 @@ def plan_works(
         workers=min(PROCESSES, cores()),
         calibrations=calibrations,
         remarks=calibrated,
+        checker=measured,
     )
     made_folder(out_dir)
-    tightest = {firing.code: tightest_of(audit(works_of(works, plan, firing), firing.load)) for firing in plan.firings}
+    tightest = {firing.code: tightest_of(measured.of(firing.load)) for firing in plan.firings}
     written = write_plan(works, plan, out_dir, tightest=tightest, workers=min(PROCESSES, cores()))
     saved = out_dir / "plan.json"
     save_value(saved, plan)
@@ -99,7 +119,7 @@ def plan_works(
     return PlannedWorks(plan=plan, written=written, saved=saved)
 
 
-def plan_asked(
+def plan_asked(  # noqa: PLR0913 - what is planned and asked, how much to look, who listens and who judges
     works: Works,
     asked: Asked,
     *,
@@ -109,6 +129,7 @@ def plan_asked(
     workers: int = 1,
     calibrations: Mapping[str, Calibration] | None = None,
     remarks: tuple[str, ...] = (),
+    checker: Checker = check_load,
 ) -> Plan:
     """Return an audited plan with the energy of its firings, and what stays and moved against the plan before.
 
@@ -118,6 +139,8 @@ def plan_asked(
         Factors of the kilns' energy, by kiln.
     remarks
         What else the plan is to say.
+    checker
+        Judges every load of the plan that is returned.
 
     Raises
     ------
@@ -136,7 +159,7 @@ def plan_asked(
         workers=workers,
         settled=settle(works, asked, checker=check_load),
     )
-    findings = audit_plan(works, plan, checker=check_load)
+    findings = audit_plan(works, plan, checker=checker)
     if asked.before is not None:
         findings += audit_stays(plan, asked.before)
     if findings:

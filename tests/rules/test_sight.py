@@ -7,18 +7,21 @@ from dataclasses import replace
 import pytest
 
 from kilnpack.model.geometry import Disc, Rectangle
-from kilnpack.model.kilns import KeepOut, Peephole, StackPlace
+from kilnpack.model.kilns import KeepOut, Kiln, Peephole, StackPlace
 from kilnpack.model.settings import WorksSettings
 from kilnpack.rules.sight import (
+    KeepOuts,
     blocked_bases_mm,
     bottom_clears,
     box_z_mm,
     cone_pack,
     corridor,
+    meets,
+    near_keep_outs,
     pack_footprint,
     pack_in_reach,
     packs,
-    posts_in_the_way,
+    post_spans_mm,
     tier_keep_outs,
 )
 from kilnpack.shapes.room import DiscKeepOut, RectKeepOut
@@ -36,6 +39,12 @@ COUPLE = KeepOut(
     code="T", what="thermocouple", outline=Disc(x_mm=350.0, y_mm=540.0, r_mm=5.0), from_z_mm=400.0, to_z_mm=410.0
 )
 SHUT = kiln(keep_outs=(PORT, COUPLE))
+
+
+def tiered(one: Kiln, place: StackPlace, *, floor_mm: float, room_mm: float) -> KeepOuts:
+    """Return what a tier over the small shelf keeps out of."""
+    near = near_keep_outs(SETTINGS, one, place, shelf())
+    return tier_keep_outs(SETTINGS, near, place, floor_mm=floor_mm, room_mm=room_mm)
 
 
 @pytest.mark.source("memory", "C7: a box of 80 x 40 x 80 mm, 200 to 300 mm from the hole")
@@ -68,7 +77,7 @@ def test_posts_keep_out_of_the_sight() -> None:
     def stands_in_the_way(x_mm: float, low: float, high: float, where: object = SEEN) -> bool:
         posts = ((x_mm, 50.0), (450.0, 200.0), (50.0, 350.0))
         one = SEEN if where is SEEN else SHUT
-        return posts_in_the_way(SETTINGS, one, PLACE, shelf(posts_mm=posts), side_mm=40.0, stretch_mm=(low, high))
+        return meets(post_spans_mm(SETTINGS, one, PLACE, shelf(posts_mm=posts), side_mm=40.0), (low, high))
 
     assert stands_in_the_way(250.0, 100.0, 210.0)
     assert not stands_in_the_way(250.0, 100.0, 200.0)
@@ -83,14 +92,14 @@ def test_posts_keep_out_of_the_sight() -> None:
         (165.0, 300.0): False,
         (160.0, 300.0): True,
     }.items():
-        found = posts_in_the_way(SETTINGS, SHUT, PLACE, near_port, side_mm=40.0, stretch_mm=(low, high))
+        found = meets(post_spans_mm(SETTINGS, SHUT, PLACE, near_port, side_mm=40.0), (low, high))
         assert found is wanted
     assert not stands_in_the_way(250.0, 100.0, 210.0, SHUT)
 
 
 def test_a_tier_keeps_its_ware_out_of_the_sight_and_of_what_is_there() -> None:
     """Guards C5, C7, C8 in the frame of the shelf: the corridor at its heights, the pack from the shelf up."""
-    found = tier_keep_outs(SETTINGS, SEEN, PLACE, shelf(), floor_mm=150.0, room_mm=200.0)
+    found = tiered(SEEN, PLACE, floor_mm=150.0, room_mm=200.0)
     assert [type(one) for one in found] == [RectKeepOut, RectKeepOut]
     way, pack = found
     assert isinstance(way, RectKeepOut)
@@ -102,22 +111,22 @@ def test_a_tier_keeps_its_ware_out_of_the_sight_and_of_what_is_there() -> None:
         (0.0, 130.0, 3.0),
     ]
     for floor, room in ((280.0, 200.0), (50.0, 150.0)):
-        assert tier_keep_outs(SETTINGS, SEEN, PLACE, shelf(), floor_mm=floor, room_mm=room) == ()
-    assert tier_keep_outs(SETTINGS, SEEN, replace(PLACE, x_mm=900.0), shelf(), floor_mm=150.0, room_mm=200.0) == ()
+        assert tiered(SEEN, PLACE, floor_mm=floor, room_mm=room) == ()
+    assert tiered(SEEN, replace(PLACE, x_mm=900.0), floor_mm=150.0, room_mm=200.0) == ()
 
 
 def test_keep_outs_are_seen_from_a_turned_shelf() -> None:
     """Guards C5 and C8: a port and the bubble of a thermocouple, moved into the shelf's frame with their clearances."""
-    found = tier_keep_outs(SETTINGS, SHUT, PLACE, shelf(), floor_mm=110.0, room_mm=400.0)
+    found = tiered(SHUT, PLACE, floor_mm=110.0, room_mm=400.0)
     assert found == (
         RectKeepOut(x0_mm=-40.0, y0_mm=200.0, x1_mm=-10.0, y1_mm=240.0, from_z_mm=0.0, to_z_mm=55.0, clearance_mm=15.0),
         DiscKeepOut(x_mm=250.0, y_mm=440.0, radius_mm=5.0, from_z_mm=240.0, to_z_mm=350.0, clearance_mm=50.0),
     )
     turned = StackPlace(code="A", shelf="S", x_mm=600.0, y_mm=500.0, turn_deg=180.0)
-    half, _ = tier_keep_outs(SETTINGS, SHUT, turned, shelf(), floor_mm=110.0, room_mm=400.0)
+    half, _ = tiered(SHUT, turned, floor_mm=110.0, room_mm=400.0)
     assert isinstance(half, RectKeepOut)
     assert (half.x0_mm, half.y0_mm) == pytest.approx((510.0, 160.0))
-    assert tier_keep_outs(SETTINGS, SHUT, PLACE, shelf(), floor_mm=165.0, room_mm=185.0) == ()
+    assert tiered(SHUT, PLACE, floor_mm=165.0, room_mm=185.0) == ()
 
 
 def test_a_pack_stands_wholly_on_the_highest_shelf_under_its_box() -> None:
