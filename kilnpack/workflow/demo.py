@@ -30,8 +30,8 @@ LOADS = (
     (TABLEWARE, "D1", "COL790"),
     (STUDIO, "R1", "GLOST"),
 )
-LOAD_S = 10.0
-PLAN_S = 45.0
+LOAD_S = 8.0
+PLAN_S = 35.0
 AT_A_TIME = 2
 """Loads packed beside each other."""
 
