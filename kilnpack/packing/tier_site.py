@@ -177,7 +177,7 @@ def _known_spans(site: KilnSite) -> dict[tuple[int, float, float], Span]:
     """Return what is known of the heat over these shelves, by stack, height of the shelf and room over it."""
     rules = site.rules
     shelves = tuple((shelf.outline, shelf.thickness_mm) for shelf in site.shelves)
-    key = (rules.kiln, rules.stage, rules.roof_mm, rules.settings.offset_spread_k, site.places, shelves)
+    key = (rules.kiln, rules.stage, rules.settings.offset_spread_k, site.places, shelves)
     spans = _kept_spans.setdefault(key, {})
     _kept_spans.move_to_end(key)
     while len(_kept_spans) > KILNS_KEPT:

@@ -34,7 +34,7 @@ BRIEF = Budget(effort=40)
 
 
 class Seen:
-    """Stands in for the steering and writes down how a load missed the wishes before and after."""
+    """Takes the place of `steered` and notes how a load missed the wishes before and after it."""
 
     def __init__(self, monkeypatch: pytest.MonkeyPatch) -> None:
         self.before: Misses | None = None
@@ -72,7 +72,7 @@ def with_offsets(works: Works, code: str, chart: OffsetMap) -> Works:
 
 
 @pytest.mark.parametrize(("seed", "kiln", "code"), [(3, "K1", "D"), (4, "K2", "B")])
-def test_steering_keeps_the_ware(monkeypatch: pytest.MonkeyPatch, seed: int, kiln: str, code: str) -> None:
+def test_steered_loads_keep_their_ware(monkeypatch: pytest.MonkeyPatch, seed: int, kiln: str, code: str) -> None:
     """Guards that nothing is lost: the same bodies stand, no wish in all is missed by more, no rule is broken."""
     seen = Seen(monkeypatch)
     packed(random_works(seed), kiln, code)
