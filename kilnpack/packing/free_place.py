@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from kilnpack.model.furniture import ShelfType
+    from kilnpack.model.geometry import Region
     from kilnpack.packing.filler import Spot
     from kilnpack.packing.problem import Ware
     from kilnpack.shapes.primitives import Primitive
@@ -24,6 +26,9 @@ if TYPE_CHECKING:
 
 GRID_MM = 5.0
 """Points this far apart are looked at, so a place may be missed by so much, never made up."""
+
+OUTLINES_KEPT = 64
+"""Outlines of shelves whose points are kept: a works has few, and every load asks again."""
 
 Grid = tuple["NDArray[np.float64]", "NDArray[np.float64]"]
 
@@ -33,11 +38,8 @@ def free_radius_mm(room: Room, shelf: ShelfType, wares: Sequence[Ware], spots: S
 
     Bodies count with their widest outline at every height, so a place under a rim is not seen.
     """
-    outline = region_polygon(shelf.outline)
-    left, front, right, back = outline.bounds
-    x, y = np.meshgrid(np.arange(left, right, GRID_MM), np.arange(front, back, GRID_MM))
-    points = shapely.points(x, y)
-    free = np.where(shapely.contains(outline, points), shapely.distance(outline.boundary, points), -np.inf)
+    (x, y), inside_mm = _bare(shelf.outline)
+    free = inside_mm.copy()
     for spot in spots:
         for cx, cy, radius in discs_of(wares[spot.ware], spot):
             np.minimum(free, np.hypot(x - cx, y - cy) - radius - room.gap_mm, out=free)
@@ -50,6 +52,16 @@ def free_radius_mm(room: Room, shelf: ShelfType, wares: Sequence[Ware], spots: S
             away = _to_box((x, y), keep.x0_mm, keep.y0_mm, keep.x1_mm, keep.y1_mm)
         np.minimum(free, away - keep.clearance_mm, out=free)
     return float(free.max(initial=-math.inf))
+
+
+@lru_cache(maxsize=OUTLINES_KEPT)
+def _bare(outline: Region) -> tuple[Grid, NDArray[np.float64]]:
+    """Return points over a bare shelf, and how far within its edge each lies, mm; minus infinity outside."""
+    polygon = region_polygon(outline)
+    left, front, right, back = polygon.bounds
+    x, y = np.meshgrid(np.arange(left, right, GRID_MM), np.arange(front, back, GRID_MM))
+    points = shapely.points(x, y)
+    return (x, y), np.where(shapely.contains(polygon, points), shapely.distance(polygon.boundary, points), -np.inf)
 
 
 def _to_box(grid: Grid, x0: float, y0: float, x1: float, y1: float) -> NDArray[np.float64]:

@@ -12,7 +12,7 @@ from kilnpack.sheets.plan_rows import Doing
 from kilnpack.sheets.ranges import shared_range, told
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
@@ -61,13 +61,12 @@ def gantt(
     figure, axes = canvas(11.0, 1.6 + 0.42 * max(len(lanes), 1))
     if bars:
         _time_axis(axes, bars, marks)
-    for bar in bars:
-        _draw_bar(axes, bar, lanes.index(bar.lane))
+    rows = {lane: row for row, lane in enumerate(lanes)}
+    for doing in Doing:
+        _draw_bars(axes, [bar for bar in bars if bar.doing is doing], PAINTS[doing], rows)
     for mark in marks:
         face = INK if mark.late else "white"
-        axes.plot(
-            [_number(mark.due)], [lanes.index(mark.lane)], marker="v", color=INK, markerfacecolor=face, markersize=7
-        )
+        axes.plot([_number(mark.due)], [rows[mark.lane]], marker="v", color=INK, markerfacecolor=face, markersize=7)
     axes.set_yticks(range(len(lanes)), lanes)
     axes.set_ylim(max(len(lanes), 1) - 0.4, -0.6)
     axes.set_title(title, loc="left", fontsize=12, fontweight="bold")
@@ -106,13 +105,12 @@ def _time_axis(axes: Axes, bars: Sequence[Bar], marks: Sequence[DueMark]) -> Non
     axes.set_axisbelow(True)
 
 
-def _draw_bar(axes: Axes, bar: Bar, lane: int) -> None:
-    paint = PAINTS[bar.doing]
-    start, end = _number(bar.start), _number(bar.end)
+def _draw_bars(axes: Axes, bars: Sequence[Bar], paint: _Paint, rows: Mapping[str, int]) -> None:
+    starts, ends = [_number(bar.start) for bar in bars], [_number(bar.end) for bar in bars]
     axes.barh(
-        lane,
-        end - start,
-        left=start,
+        [rows[bar.lane] for bar in bars],
+        [end - start for start, end in zip(starts, ends, strict=True)],
+        left=starts,
         height=paint.tall,
         color=paint.colour,
         hatch=paint.hatch,
@@ -120,10 +118,19 @@ def _draw_bar(axes: Axes, bar: Bar, lane: int) -> None:
         linewidth=0.7,
     )
     low, high = axes.get_xlim()
-    if bar.doing is Doing.FIRE and (end - start) / (high - low) >= LEAST_LABEL_SHARE:
-        axes.text(
-            (start + end) / 2, lane, bar.firing, ha="center", va="center", fontsize=8, fontweight="bold", clip_on=True
-        )
+    for bar, start, end in zip(bars, starts, ends, strict=True):
+        if bar.doing is Doing.FIRE and (end - start) / (high - low) >= LEAST_LABEL_SHARE:
+            middle = (start + end) / 2
+            axes.text(
+                middle,
+                rows[bar.lane],
+                bar.firing,
+                ha="center",
+                va="center",
+                fontsize=8,
+                fontweight="bold",
+                clip_on=True,
+            )
 
 
 def _legend(axes: Axes, bars: Sequence[Bar], marks: Sequence[DueMark]) -> None:
