@@ -132,7 +132,11 @@ def make_environment(uv: Optional[str]) -> None:
 
 
 def install(lock: Path, uv: Optional[str]) -> None:
-    """Install the pinned libraries by their hashes, then the package itself, editable."""
+    """Install the pinned libraries by their hashes, then the package itself, editable.
+
+    A lock names everything, so nothing is resolved anew: pip would otherwise take up a newer release for a library that
+    another one wants with an extra, and refuse it as not pinned.
+    """
     say("Installing the libraries pinned in {} with {} ...".format(lock.name, "uv" if uv else "pip"))
     python = str(in_environment("python"))
     if uv:
@@ -140,7 +144,7 @@ def install(lock: Path, uv: Optional[str]) -> None:
     else:
         installer = [python, "-m", "pip", "install", "--quiet", "--disable-pip-version-check"]
     network = "Is the network there? The libraries come from the Python package index; try again."
-    must([*installer, "--require-hashes", "-r", str(lock)], network)
+    must([*installer, "--no-deps", "--require-hashes", "-r", str(lock)], network)
     must([*installer, "--no-deps", "--no-build-isolation", "--editable", str(ROOT)], "Remove .venv and try again.")
 
 
