@@ -28,6 +28,7 @@ if TYPE_CHECKING:
 SCALES = (2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 7.0, 8.0, 9.0, 10.0, 12.0, 15.0, 20.0, 25.0, 30.0, 40.0, 60.0)
 NAME_EM_MM = 6.35
 NOTE_EM_MM = 3.1
+NOTE_LINE_MM = NOTE_EM_MM + 0.5
 NOTE_MM = 38.0
 TITLE_MM = 8.0
 NAME_STEP_MM = 6.5
@@ -148,13 +149,16 @@ def _stack(
     x0, x1 = name_mm, name_mm + (column.right_mm - column.left_mm) / one_to
     drawn = [
         svg.words(x0, 4.6, f"Stack {column.rows[0].place.code}", em=4.6, font_weight="bold"),
-        svg.words(x1 + 2, 4.6, f"roof at {short_mm(roof_mm)}", em=NOTE_EM_MM),
         svg.line(x0 - 2, floor, x1 + 2, floor, stroke_width=0.9),
     ]
     drawn += _stubs(works, column, floor, x0, one_to)
     for row in column.rows:
         drawn += _tier(works, load, row, column, figures, floor=floor, x0=x0, one_to=one_to)
-    return drawn + _names(works, load, column, pages, floor=floor, x0=x0, x1=x1, one_to=one_to)
+    crowded, named = _names(works, load, column, pages, floor=floor, x0=x0, x1=x1, one_to=one_to)
+    drawn.append(svg.words(x1 + 2, 4.6, f"roof at {short_mm(roof_mm)}", em=NOTE_EM_MM))
+    if crowded:
+        drawn.append(svg.words(x1 + 3.5, 4.6 + NOTE_LINE_MM, "posts · setting", em=NOTE_EM_MM, font_style="italic"))
+    return drawn + named
 
 
 def _stubs(works: Works, column: _Column, floor: float, x0: float, one_to: float) -> list[str]:
@@ -238,13 +242,16 @@ def _names(
     x0: float,
     x1: float,
     one_to: float,
-) -> list[str]:
-    """Tier names on the left; posts, shelf height and setting on the right; moved apart where tiers are low."""
+) -> tuple[bool, list[str]]:
+    """Tier names on the left; posts, shelf height and setting on the right; moved apart where tiers are low.
+
+    Returns whether they are so crowded that each is one line, of posts and setting alone, and what is drawn.
+    """
     rows = column.rows[::-1]
     middles = [floor - _middle_mm(works, row) / one_to for row in rows]
     places = svg.apart(middles, NAME_STEP_MM, TITLE_MM + NAME_STEP_MM / 2, floor - NAME_STEP_MM / 2)
     gaps = [low - high for high, low in pairwise(places)]
-    crowded = min(gaps, default=TITLE_MM * 2) < 2 * (NOTE_EM_MM + 0.5)
+    crowded = min(gaps, default=TITLE_MM * 2) < 2 * NOTE_LINE_MM
     marks = post_marks(works, load)
     drawn = []
     for row, middle, y in zip(rows, middles, places, strict=True):
@@ -255,9 +262,9 @@ def _names(
                 drawn.append(svg.line(edge, middle, edge + side, y, stroke=svg.FAINT, stroke_width=0.25))
         notes = _notes(row, pages[row.name], marks, short=crowded)
         for n, text in enumerate(notes):
-            line = y + (n - (len(notes) - 1) / 2) * (NOTE_EM_MM + 0.5) + NOTE_EM_MM * svg.CAP_SHARE / 2
+            line = y + (n - (len(notes) - 1) / 2) * NOTE_LINE_MM + NOTE_EM_MM * svg.CAP_SHARE / 2
             drawn.append(svg.words(x1 + 3.5, line, text, em=NOTE_EM_MM))
-    return drawn
+    return crowded, drawn
 
 
 def _middle_mm(works: Works, row: TierPlace) -> float:

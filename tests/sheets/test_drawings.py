@@ -39,6 +39,7 @@ def test_the_elevation_names_every_tier_with_its_posts() -> None:
     assert sorted(names) == sorted(row.name for row in TIERS)
     assert "posts 100 + 50" in drawing.body
     assert "at 144 · setting 7" in drawing.body
+    assert ">posts · setting<" not in drawing.body
     assert ET.fromstring(drawing.svg).get("width") == "190mm"
 
 
@@ -68,6 +69,7 @@ def test_names_of_low_tiers_are_moved_apart() -> None:
     first = facts.elevation.body.split("Stack B")[0]
     heights = [float(y) for y in re.findall(r'y="([\d.]+)" font-size="6.35" font-weight="bold"', first)]
     assert len(heights) == 15
+    assert first.count(">posts · setting<") == 1
     assert min(low - high for high, low in pairwise(sorted(heights))) >= 6.49
     assert 203.0 < facts.elevation.height_mm <= 248.0
     assert not facts.elevation.title.endswith("1 : 60")
