@@ -1,19 +1,31 @@
 """Compile every kernel once and keep its machine code: `python -m kilnpack.shapes.warm`.
 
 Kernels live in modules named `..._kernel` or in a package named `kernel`; each offers `warm_up()`, which calls it
-with arguments of the types it is used with.
+with arguments of the types it is used with. What others call comes first, and two processes share the work: a kernel
+compiled by one is loaded by the other.
 """
 
 from __future__ import annotations
 
 import importlib
+import os
 import pkgutil
+from concurrent.futures import ProcessPoolExecutor
+from multiprocessing import get_context
 from typing import TYPE_CHECKING
 
 import kilnpack
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
+
+
+CALLED_BY_OTHERS = ("descent", "spots", "places", "lining_kernel", "search", "press")
+"""Modules compiled first, in this order: while one process is at `descent`, which takes longest, the other does what
+does not call it."""
+
+PROCESSES = 2
+"""More would compile the same kernels again for each other."""
 
 
 def kernel_modules() -> tuple[str, ...]:
@@ -33,5 +45,13 @@ def warm(names: Iterable[str]) -> tuple[str, ...]:
     return tuple(warmed)
 
 
+def warm_side_by_side(names: Iterable[str]) -> tuple[str, ...]:
+    """Warm up the kernel modules in processes of their own, as many as there are processors, two at most."""
+    rank = {name: number for number, name in enumerate(CALLED_BY_OTHERS)}
+    ordered = sorted(names, key=lambda name: rank.get(name.rsplit(".", 1)[-1], len(rank)))
+    with ProcessPoolExecutor(min(PROCESSES, os.cpu_count() or 1), mp_context=get_context("spawn")) as pool:
+        return tuple(name for warmed in pool.map(warm, [(name,) for name in ordered]) for name in warmed)
+
+
 if __name__ == "__main__":
-    warm(kernel_modules())
+    warm_side_by_side(kernel_modules())

@@ -15,7 +15,8 @@ from kilnpack.shapes.kernel.distance import closest, off_block, turned, worst_sh
 from kilnpack.shapes.kernel.overlap import overlap, spot_energy
 from kilnpack.shapes.kernel.press import ANY, press
 from kilnpack.shapes.kernel.search import search
-from kilnpack.shapes.warm import kernel_modules, warm
+from kilnpack.shapes.kernel.spots import best_spot
+from kilnpack.shapes.warm import kernel_modules, warm, warm_side_by_side
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -342,7 +343,17 @@ def test_a_hopeless_descent_is_given_up_after_four_steps() -> None:
 def test_every_kernel_warms_up_in_one_form() -> None:
     """Guards set-up: warming compiles what the engine calls, and only once."""
     names = [name for name in kernel_modules() if name.startswith("kilnpack.shapes")]
-    assert warm(names) == tuple(f"kilnpack.shapes.kernel.{name}" for name in ("places", "press", "search"))
+    assert warm(names) == tuple(
+        f"kilnpack.shapes.kernel.{name}" for name in ("descent", "places", "press", "search", "spots")
+    )
+    assert len(getattr(relax, "signatures", [0])) == 1
+    assert len(getattr(best_spot, "signatures", [0])) == 1
     assert "kilnpack.shapes.kernel.overlap" in kernel_modules()
     assert len(getattr(search, "signatures", [0])) == 1
     assert len(getattr(press, "signatures", [0])) == 1
+
+
+def test_what_others_call_is_warmed_first() -> None:
+    """Guards set-up by two processes: the choice of a place is compiled before what calls it, in processes that end."""
+    names = [name for name in kernel_modules() if name.endswith((".places", ".spots", ".overlap"))]
+    assert warm_side_by_side(names) == ("kilnpack.shapes.kernel.spots", "kilnpack.shapes.kernel.places")

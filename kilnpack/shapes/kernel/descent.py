@@ -10,6 +10,8 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
+
 from kilnpack.shapes.kernel.compiled import borrowed, kernel, small
 from kilnpack.shapes.kernel.near import MOVED2_MM2, list_near, listed_overlap, place_sections, sections
 
@@ -184,3 +186,12 @@ def relax(  # type: ignore[no-untyped-def]
     # sections and lists are held until here
     tally[0] += spent + 0 * (len(own) + len(lists))
     return energy
+
+
+def warm_up() -> None:
+    """Compile the descent, or load it compiled, by one disc on a small square."""
+    from kilnpack.shapes.kernel.search import tiny_shelf
+
+    _, arm, geometry, state = tiny_shelf()
+    _, scratch, kinds, pose = state[:4]
+    relax(np.int64(1), np.int64(20), 1e-4, 1.0, kinds, pose, arm, *geometry, scratch, state[-1])

@@ -9,6 +9,8 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
+
 from kilnpack.shapes.kernel.compiled import borrowed, kernel, small
 from kilnpack.shapes.kernel.overlap import settle, spot_overlap
 
@@ -74,3 +76,15 @@ def best_spot(  # type: ignore[no-untyped-def]
     pose[i, 2] = ba
     settle(i, kinds, pose, prims, spans, world)
     tally[0] += tries // 8 + 1
+
+
+def warm_up() -> None:
+    """Compile the choice of a place, or load it compiled, by one disc on a small square."""
+    from kilnpack.shapes.kernel.search import tiny_shelf
+
+    demand, _, geometry, state = tiny_shelf()
+    world, scratch, kinds, pose = state[:4]
+    best_spot(
+        np.int64(0), np.int64(1), np.int64(4), np.int64(0), np.int64(2), np.int64(0), demand[0], np.zeros(1), kinds,
+        pose, *geometry, world, scratch[0], scratch[-1], state[-1],
+    )  # fmt: skip
