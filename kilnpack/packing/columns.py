@@ -121,7 +121,7 @@ def generate(
         if better is not None and better.value > state.value + PAYS:
             out.best = better
     except KeyboardInterrupt:
-        pass
+        meter.is_cut = True
     return out
 
 

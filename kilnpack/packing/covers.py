@@ -24,6 +24,8 @@ THIN_MM = 0.02
 """Edges without a radius are taken this thick, so that a ring of them encloses an area."""
 
 Axis = tuple[float, float, float, float]
+Capsule = tuple[float, float, float, float, float]
+"""Mid point, half vector and radius."""
 
 
 @lru_cache(maxsize=4096)
@@ -66,11 +68,20 @@ def boundary_of(primitives: tuple[Primitive, ...]) -> tuple[Primitive, ...]:
     kept = list(primitives)
     for p in sorted(primitives, key=lambda one: max(r for _, r in one.profile)):
         others = [q for q in kept if q is not p and _is_beside(q, p)]
-        if others and _filled([_seen(q, _least_radius(q.profile, p.profile)) for q in others]).covers(
-            _seen(p, max(r for _, r in p.profile))
-        ):
+        least = tuple((*_axis(q), _least_radius(q.profile, p.profile)) for q in others)
+        if others and _hidden((*_axis(p), max(r for _, r in p.profile)), least):
             kept.remove(p)
     return tuple(kept)
+
+
+@lru_cache(maxsize=16384)
+def _hidden(own: Capsule, others: tuple[Capsule, ...]) -> bool:
+    """Return whether a capsule lies inside others and the holes between them; nested bodies ask the same again."""
+    return bool(_filled([_seen(other) for other in others]).covers(_seen(own)))
+
+
+def _axis(p: Primitive) -> Axis:
+    return p.x_mm, p.y_mm, p.hx_mm, p.hy_mm
 
 
 def _is_beside(q: Primitive, p: Primitive) -> bool:
@@ -86,10 +97,12 @@ def _least_radius(profile: Profile, heights: Profile) -> float:
     return min([*own, *(r for z, r in profile if low <= z <= high)])
 
 
-def _seen(p: Primitive, radius_mm: float) -> BaseGeometry:
-    if p.hx_mm == p.hy_mm == 0.0:
-        return shapely.Point(p.x_mm, p.y_mm).buffer(max(radius_mm, THIN_MM), quad_segs=24)
-    ends = [(p.x_mm - p.hx_mm, p.y_mm - p.hy_mm), (p.x_mm + p.hx_mm, p.y_mm + p.hy_mm)]
+@lru_cache(maxsize=16384)
+def _seen(capsule: Capsule) -> BaseGeometry:
+    x_mm, y_mm, hx_mm, hy_mm, radius_mm = capsule
+    if hx_mm == hy_mm == 0.0:
+        return shapely.Point(x_mm, y_mm).buffer(max(radius_mm, THIN_MM), quad_segs=24)
+    ends = [(x_mm - hx_mm, y_mm - hy_mm), (x_mm + hx_mm, y_mm + hy_mm)]
     return shapely.LineString(ends).buffer(max(radius_mm, THIN_MM), quad_segs=24)
 
 

@@ -135,8 +135,11 @@ def work_round(problem: LoadProblem, task: Round, token: str) -> Worked:
     """Improve a load for one round in a worker process and return the best."""
     if token not in _kept:
         prepare(problem, token)
-    meter, trace = task.budget.start(), Trace()
-    bench = _kept[token]
+    return worked(_kept[token], task, task.budget.start(), Trace())
+
+
+def worked(bench: Bench, task: Round, meter: Meter, trace: Trace) -> Worked:
+    """Improve a load for one round in this process and return the best."""
     if task.pool is None:
         plan = improve(bench, task.start, stream(task.seed, 2), task.tuning, task.span, meter, trace)
         return Worked(plan, tuple(trace.points))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -15,6 +16,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
+    from kilnpack.packing.covers import Capsule
     from kilnpack.packing.problem import LoadProblem, Ware
     from kilnpack.packing.ware_tables import RoomTables
     from kilnpack.shapes.room import Room
@@ -70,10 +72,10 @@ class Filler:
         self.pieces = np.array([ware.pieces for ware in wares], np.int64)
         self.second = np.array([-1 if ware.support is None else groups + ware.support for ware in wares], np.int64)
         self.second_use = np.array([ware.support_pieces for ware in wares], np.int64)
-        self.mass = np.array([ware.body.mass_kg for ware in wares])
-        self.value = np.array([ware.body.value for ware in wares])
-        self.tall = np.array([ware.body.height_mm for ware in wares])
-        self.area = np.array([_area_mm2(ware) for ware in wares])
+        self.mass = np.array([ware.body.mass_kg for ware in wares], np.float64)
+        self.value = np.array([ware.body.value for ware in wares], np.float64)
+        self.tall = np.array([ware.body.height_mm for ware in wares], np.float64)
+        self.area = np.array([_area_mm2(ware) for ware in wares], np.float64)
         self.density = self.value / self.area
 
     def _scratch(self, turns: int) -> None:
@@ -151,9 +153,10 @@ class Filler:
                 fills, heat, SEQUENCE, self._genome, frame, kinds, self._state,
                 ware.turn_first, self.group, self.pieces, self.second, self.second_use,
                 self.mass, values, ware.extent,
-                spare, room.load_limit_kg, tables.rows, tables.span, tables.blocked,
-                ware.axes, ware.axes_first, ware.axes_class, needs, STEP_MM, ware.starts, ware.reach,
-                ware.buffer, ware.used, self._pointers, self._spare, *self._placed, *self._best,
+                spare, float(room.load_limit_kg), tables.rows, tables.span, tables.blocked,
+                ware.axes, ware.axes_first, ware.axes_class, ware.twin_first, ware.twins, needs, STEP_MM,
+                ware.starts, ware.reach, ware.buffer, ware.used,
+                self._pointers, self._spare, *self._placed, *self._best,
             )  # fmt: skip
             if ware.used[0] >= 0:
                 break
@@ -178,14 +181,19 @@ class Filler:
 
 def _area_mm2(ware: Ware) -> float:
     """Return about how much of a shelf a body covers, seen from above."""
+    return _covered_mm2(
+        tuple((p.x_mm, p.y_mm, p.hx_mm, p.hy_mm, max(r for _, r in p.profile)) for p in ware.body.primitives)
+    )
+
+
+@lru_cache(maxsize=4096)
+def _covered_mm2(capsules: tuple[Capsule, ...]) -> float:
     import shapely
 
     shapes = [
-        shapely.LineString(
-            [(p.x_mm - p.hx_mm, p.y_mm - p.hy_mm), (p.x_mm + p.hx_mm, p.y_mm + p.hy_mm)]
-            if p.hx_mm or p.hy_mm
-            else [(p.x_mm, p.y_mm), (p.x_mm, p.y_mm)]
-        ).buffer(max(r for _, r in p.profile) + 3.0, quad_segs=8)
-        for p in ware.body.primitives
+        shapely.LineString([(x - hx, y - hy), (x + hx, y + hy)] if hx or hy else [(x, y), (x, y)]).buffer(
+            r + 3.0, quad_segs=8
+        )
+        for x, y, hx, hy, r in capsules
     ]
     return float(shapely.union_all(shapes).area)

@@ -11,6 +11,7 @@ axes (n, 4)      ends x1, y1, x2, y2 of every primitive's axis, already turned
 first (m + 1)    the primitives of turn t of a kind are first[t] .. first[t + 1]
 profile (n)      profile class of a primitive
 needs (c, c)     least distance of two axes by profile class, negative where heights never meet
+twins            turns with the very same axes as turn t, t among them, are twins[twin_first[t] .. twin_first[t + 1]]
 """
 
 # ruff: noqa: PLR0917 (arrays bundled in an object would be reference-counted at every call)
@@ -173,7 +174,9 @@ def pair_table(i, j, axes, first, profile, needs, step, starts, reach, buffer, u
                         buffer[at, 0] = min(buffer[at, 0], x - half)
                         buffer[at, 1] = max(buffer[at, 1], x + half)
             else:
-                for k in range(-rows, rows + 1):
+                far = max(axes[q, 1], axes[q, 3]) - min(axes[p, 1], axes[p, 3]) + n
+                near = min(axes[q, 1], axes[q, 3]) - max(axes[p, 1], axes[p, 3]) - n
+                for k in range(max(-rows, math.floor(near / step)), min(rows, math.ceil(far / step)) + 1):
                     low, high = parallelogram_span(axes[p], axes[q], n, k * step)
                     at = used + k + rows
                     buffer[at, 0] = min(buffer[at, 0], low)
@@ -181,6 +184,49 @@ def pair_table(i, j, axes, first, profile, needs, step, starts, reach, buffer, u
     starts[i, j] = used + rows
     reach[i, j] = rows
     return used + 2 * rows + 1
+
+
+@kernel
+def same_needs(i, i2, j, j2, first, profile, needs):  # type: ignore[no-untyped-def]
+    """Return whether turns i and j keep the same distances, axis by axis, as i2 and j2, which have the same axes."""
+    for p in range(first[i + 1] - first[i]):
+        for q in range(first[j + 1] - first[j]):
+            one = needs[profile[first[i] + p], profile[first[j] + q]]
+            if one != needs[profile[first[i2] + p], profile[first[j2] + q]]:
+                return False
+    return True
+
+
+@kernel
+def known_pair(i, j, first, profile, needs, twin_first, twins, starts, reach, buffer, used):  # type: ignore[no-untyped-def]
+    """Take the forbidden offsets of turn i against turn j from a known pair of the same axes, or from that pair turned.
+
+    Nested bodies of one kind differ in height alone and often keep the same distances. Return the new fill of the
+    buffer, -1 when full, -2 when no such pair is known.
+    """
+    for a in range(twin_first[i], twin_first[i + 1]):
+        for b in range(twin_first[j], twin_first[j + 1]):
+            i2 = twins[a]
+            j2 = twins[b]
+            if starts[i2, j2] >= 0 and same_needs(i, i2, j, j2, first, profile, needs):
+                starts[i, j] = starts[i2, j2]
+                reach[i, j] = reach[i2, j2]
+                return used
+    for a in range(twin_first[i], twin_first[i + 1]):
+        for b in range(twin_first[j], twin_first[j + 1]):
+            i2 = twins[a]
+            j2 = twins[b]
+            if starts[j2, i2] >= 0 and same_needs(i, i2, j, j2, first, profile, needs):
+                rows = reach[j2, i2]
+                if used + 2 * rows + 1 > buffer.shape[0]:
+                    return np.int64(-1)
+                for k in range(-rows, rows + 1):
+                    buffer[used + rows + k, 0] = -buffer[starts[j2, i2] - k, 1]
+                    buffer[used + rows + k, 1] = -buffer[starts[j2, i2] - k, 0]
+                starts[i, j] = used + rows
+                reach[i, j] = rows
+                return used + 2 * rows + 1
+    return np.int64(-2)
 
 
 @kernel
@@ -378,7 +424,7 @@ def fill(  # type: ignore[no-untyped-def]
     order, quota, length, rightward,
     turn_first, group, pieces, second, second_use, mass, value, extent,
     counts, limit_kg, rows, span, blocked,
-    axes, first, profile, needs, step, starts, reach, buffer, used,
+    axes, first, profile, twin_first, twins, needs, step, starts, reach, buffer, used,
     pointers, spare, placed_turn, placed_kind, placed_x, placed_row,
 ):  # fmt: skip
     """Fill a shelf by a sequence of kinds with quotas.
@@ -407,11 +453,15 @@ def fill(  # type: ignore[no-untyped-def]
                 if pointers[t] >= rows:
                     continue
                 for m in range(n):
-                    if starts[t, placed_turn[m]] < 0:
-                        used[0] = pair_table(
-                            t, placed_turn[m], axes, first, profile, needs, step, starts, reach, buffer, used[0]
+                    j = placed_turn[m]
+                    if starts[t, j] < 0:
+                        fresh = known_pair(
+                            t, j, first, profile, needs, twin_first, twins, starts, reach, buffer, used[0]
                         )
-                        if used[0] < 0:
+                        if fresh == -2:
+                            fresh = pair_table(t, j, axes, first, profile, needs, step, starts, reach, buffer, used[0])
+                        used[0] = fresh
+                        if fresh < 0:
                             return -1.0, np.int64(0)
                 row = find_row(
                     t,
@@ -501,7 +551,7 @@ def climb(  # type: ignore[no-untyped-def]
     fills, heat, top, genome, frame, kinds, state,
     turn_first, group, pieces, second, second_use, mass, value, extent,
     counts, limit_kg, rows, span, blocked,
-    axes, first, profile, needs, step, starts, reach, buffer, used,
+    axes, first, profile, twin_first, twins, needs, step, starts, reach, buffer, used,
     pointers, spare, placed_turn, placed_kind, placed_x, placed_row,
     best_genome, best_frame, best_turn, best_kind, best_x, best_row,
 ):  # fmt: skip
@@ -546,7 +596,7 @@ def climb(  # type: ignore[no-untyped-def]
             new[0], new[1], whole, new_frame[1] == 1,
             turn_first, group, pieces, second, second_use, mass, value, extent,
             counts, limit_kg, rows[f], span[f], blocked[f],
-            axes, first, profile, needs, step, starts, reach, buffer, used,
+            axes, first, profile, twin_first, twins, needs, step, starts, reach, buffer, used,
             pointers, spare, placed_turn, placed_kind, placed_x, placed_row,
         )  # fmt: skip
         if used[0] < 0:

@@ -17,6 +17,7 @@ from kilnpack.packing.crew import (
     Bench,
     Packed,
     Round,
+    Trace,
     Worked,
     bench_for,
     by_columns,
@@ -25,12 +26,13 @@ from kilnpack.packing.crew import (
     prepare,
     unpacked,
     work_round,
+    worked,
 )
 from kilnpack.packing.improve import Tuning
 from kilnpack.packing.rebuild import first_load
 from kilnpack.packing.state import LoadState
 from kilnpack.search.budget import Budget, Meter
-from kilnpack.search.executor import executor
+from kilnpack.search.executor import processes
 from kilnpack.search.listener import Listener, Progress, Silent
 from kilnpack.search.seeds import split, stream
 
@@ -53,8 +55,8 @@ SHORTEST_ROUND_S = 2.0
 SHORTEST_TOGETHER_S = 4.0
 """For less than this, a second process is not worth its start."""
 
-WAITING = Budget(seconds=0.4)
-"""What one improves alone between two looks whether the others are ready."""
+WAITING_S = 0.4
+"""What this process improves alone between two looks whether the others are ready."""
 
 KEPT_SHARE = 0.97
 """Part of a round that is worked; the rest is for the way there and back."""
@@ -88,27 +90,68 @@ def pack_together(
     listener = listener or Silent()
     if workers <= 1 or (budget.seconds is not None and budget.seconds < SHORTEST_TOGETHER_S):
         return _alone(problem, meter, seed, tuning, listener, start)
-    with executor(workers) as pool:
-        crew = _Crew(problem, pool, workers, f"{os.getpid()}-{time.monotonic_ns()}")
-        ready = [pool.submit(prepare, problem, crew.token) for _ in range(workers)]
-        bench = bench_for(problem)
-        best = start or _first(bench, seed, tuning)
-        listener.heard(Progress(step="first load", value=best.value, share=meter.share, elapsed_s=meter.elapsed_s))
-        while budget.seconds is not None and not meter.is_up and not all(future.done() for future in ready):
-            span = (meter.share, meter.share)
-            best = improve(bench, best, stream(seed, 5, round(best.value)), tuning, span, WAITING.start(), Silent())
-        return _rounds(crew, meter, best, seed, tuning, listener)
+    with processes(workers - 1) as pool:
+        token = f"{os.getpid()}-{time.monotonic_ns()}"
+        ready = [pool.submit(prepare, problem, token) for _ in range(workers - 1)]
+        crew = _Crew(_bench(problem, FIRST_FILLS, meter, listener), pool, workers, token)
+        best = start or _first(crew.bench, seed, tuning)
+        live = _Live(listener, meter, best.value)
+        live.tell("first load")
+        while budget.seconds is not None and not live.stopped and not all(future.done() for future in ready):
+            span, part = (meter.share, meter.share), _at_most(meter, WAITING_S)
+            best = improve(crew.bench, best, stream(seed, 5, round(best.value)), tuning, span, part, live)
+            meter.is_cut = part.is_cut
+            if meter.is_up:
+                break
+        return _rounds(crew, meter, best, seed, tuning, live)
 
 
 @dataclass(slots=True)
 class _Crew:
-    """The workers of one search."""
+    """All who work on one search: this process with its bench, and processes besides it."""
 
-    problem: LoadProblem
+    bench: Bench
     pool: Executor
     workers: int
     token: str
     columns: Pool = field(default_factory=Pool)
+
+
+@dataclass(slots=True)
+class _Live:
+    """Tells the listener of a search what is heard within a part of it; the worth it tells never falls."""
+
+    listener: Listener
+    meter: Meter
+    value: float
+    stopped: bool = False
+
+    def heard(self, progress: Progress) -> bool:
+        """Pass on what is heard, by the clock and the budget of the whole search; return whether to go on."""
+        self.value = max(self.value, progress.value)
+        return self.tell(progress.step, progress.linear_value)
+
+    def tell(self, step: str, linear_value: float | None = None, at_s: float | None = None) -> bool:
+        """Tell the best worth, as found just now or at a time before; return whether to go on."""
+        elapsed_s = self.meter.elapsed_s if at_s is None else at_s
+        progress = Progress(
+            step=step, value=self.value, share=self.meter.share, elapsed_s=elapsed_s, linear_value=linear_value
+        )
+        self.stopped = not self.listener.heard(progress) or self.stopped
+        return not self.stopped
+
+
+def _at_most(meter: Meter, seconds: float) -> Meter:
+    """Return a meter for so many seconds, or for what is left of another."""
+    left_s = (meter.budget.seconds or 0.0) - meter.elapsed_s
+    return Budget(seconds=max(0.0, min(seconds, left_s))).start()
+
+
+def _bench(problem: LoadProblem, fills: int, meter: Meter, listener: Listener) -> Bench:
+    """Build the tables of a problem and tell it; tables of pairs of ware come when they are asked for."""
+    bench = bench_for(problem, fills=fills)
+    listener.heard(Progress(step="tables", value=0.0, share=meter.share, elapsed_s=meter.elapsed_s, said="none yet"))
+    return bench
 
 
 def _first(bench: Bench, seed: int, tuning: Tuning, *, hasty: bool = False) -> Packed:
@@ -128,7 +171,7 @@ def _alone(
     problem: LoadProblem, meter: Meter, seed: int, tuning: Tuning, listener: Listener, start: Packed | None
 ) -> Packed:
     hasty = meter.budget.seconds is not None and meter.budget.seconds < HASTY_S
-    bench = bench_for(problem, fills=HASTY_FILLS if hasty else FIRST_FILLS)
+    bench = _bench(problem, HASTY_FILLS if hasty else FIRST_FILLS, meter, listener)
     best = start or _first(bench, seed, tuning, hasty=hasty)
     meter.spend(100 * bench.filler.fills)
     listener.heard(Progress(step="first load", value=best.value, share=meter.share, elapsed_s=meter.elapsed_s))
@@ -137,7 +180,7 @@ def _alone(
         if best.labels is not None and problem.settings_most is None:
             part = Meter(_part(meter.budget, tuning.bound_share), meter.spent, meter.begun_s)
             best = improve(bench, best, stream(seed, 4), tuning, (0.0, tuning.bound_share), part, hears)
-            meter.spent = part.spent
+            meter.spent, meter.is_cut = part.spent, part.is_cut
             best = replace(best, labels=None)
         return improve(bench, best, stream(seed, 2), tuning, (0.0, 1.0), meter, hears)
     return _phases(bench, best, meter, seed, tuning, hears)
@@ -185,7 +228,7 @@ def _phases(bench: Bench, best: Packed, meter: Meter, seed: int, tuning: Tuning,
             seen = (*seen, best)
         if bench.problem.settings_most is None and until >= tuning.bound_share:
             best = replace(best, labels=None)
-        meter.spent, begun = part.spent, until
+        meter.spent, meter.is_cut, begun = part.spent, part.is_cut, until
     return replace(best, linear_value=linear)
 
 
@@ -196,32 +239,31 @@ def _part(budget: Budget, share: float) -> Budget:
     return Budget(effort=round((budget.effort or 0) * share))
 
 
-def _rounds(crew: _Crew, meter: Meter, best: Packed, seed: int, tuning: Tuning, listener: Listener) -> Packed:
-    """Let the workers improve the best load, round after round; from the second on, one of them by columns."""
+def _rounds(crew: _Crew, meter: Meter, best: Packed, seed: int, tuning: Tuning, live: _Live) -> Packed:
+    """Let all improve the best load, round after round; from the second on, one of them by columns."""
     number = 0
     linear = None
     seen: tuple[Packed, ...] = (best,)
-    while not meter.is_up:
-        if crew.problem.settings_most is None and meter.share >= tuning.bound_share:
+    problem = crew.bench.problem
+    while not meter.is_up and not live.stopped:
+        if problem.settings_most is None and meter.share >= tuning.bound_share:
             best = replace(best, labels=None)
-        tasks = _tasks(crew, meter, best, seed + 1000 * number, tuning, seen if number else None)
-        begun_s = meter.elapsed_s
+        own, *others = _tasks(crew, meter, best, seed + 1000 * number, tuning, seen if number else None)
+        begun_s, part = meter.elapsed_s, own.budget.start()
         try:
-            found = [
-                future.result()
-                for future in [crew.pool.submit(work_round, crew.problem, task, crew.token) for task in tasks]
-            ]
+            futures = [crew.pool.submit(work_round, problem, task, crew.token) for task in others]
+            found = [worked(crew.bench, own, part, Trace(live))]
+            found += [future.result() for future in futures]
+            _tell(found[1:], begun_s, live)
         except KeyboardInterrupt:
             break
-        if not _tell(found, begun_s, best, meter, listener):
-            best = max([best, *(one.plan for one in found)], key=lambda plan: plan.value)
-            break
+        meter.is_cut = part.is_cut
         for one in found:
             if one.pool is not None:
                 crew.columns, linear, seen = one.pool, one.plan.linear_value, ()
         best = max([best, *(one.plan for one in found)], key=lambda plan: plan.value)
         seen = (*seen, *(one.plan for one in found if one.pool is None))
-        meter.spend(1000 * sum(task.budget.effort or 0 for task in tasks))
+        meter.spend(1000 * sum(task.budget.effort or 0 for task in (own, *others)))
         number += 1
     return replace(best, linear_value=linear)
 
@@ -247,22 +289,14 @@ def _tasks(
     return tasks
 
 
-def _tell(found: list[Worked], begun_s: float, best: Packed, meter: Meter, listener: Listener) -> bool:
-    """Tell the listener when each better load of a round was found; return whether to go on."""
-    value = best.value
+def _tell(found: list[Worked], begun_s: float, live: _Live) -> None:
+    """Tell when the others found each load that was better than any told so far."""
     for elapsed_s, worth in sorted(point for one in found for point in one.trace):
-        if worth > value:
-            value = worth
-            progress = Progress(
-                step="improving the load", value=value, share=meter.share, elapsed_s=begun_s + elapsed_s
-            )
-            if not listener.heard(progress):
-                return False
+        if worth > live.value:
+            live.value = worth
+            live.tell("improving the load", at_s=begun_s + elapsed_s)
     linear = next((one.plan.linear_value for one in found if one.pool is not None), None)
-    progress = Progress(
-        step="improving the load", value=value, share=meter.share, elapsed_s=meter.elapsed_s, linear_value=linear
-    )
-    return listener.heard(progress)
+    live.tell("improving the load", linear)
 
 
 def _own(tuning: Tuning, worker: int) -> Tuning:

@@ -97,7 +97,7 @@ class Walk(Generic[_C]):
         """The changes, in the order of their weights; each returns the evaluations it took."""
 
     def walk(self, meter: Meter, listener: Listener) -> None:
-        """Spend the budget; Ctrl-C or the listener ends it early."""
+        """Spend the budget; Ctrl-C or the listener ends it early. Ctrl-C cuts the meter."""
         heard_s = -1.0
         try:
             while not meter.is_up:
@@ -110,7 +110,7 @@ class Walk(Generic[_C]):
                     if not listener.heard(progress):
                         break
         except KeyboardInterrupt:
-            pass
+            meter.is_cut = True
 
     def step(self, meter: Meter) -> None:
         """Make one change and keep it or not."""

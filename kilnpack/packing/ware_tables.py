@@ -39,6 +39,9 @@ ROTATIONS = 4
 MANY_TURNS = 120
 """With more turns than this, rows are tried along two sides of the shelf only, to save tables."""
 
+MOST_TWINS = 8
+"""So many turns with the same axes are looked through for a pair that is known; bodies of one axis are not."""
+
 KEPT = 2
 """Sets of tables kept for ware that was packed before."""
 
@@ -98,8 +101,23 @@ class WareTables:
         self.axes_class = np.array(classes, np.int64)
         self.axes_first = np.array(first, np.int64)
         self.turn_first = np.array(turn_first, np.int64)
-        self.extent = np.array(extent)
-        self.turn_deg = np.array([turn for ware in wares for turn in ware.turns_deg])
+        self.extent = np.array(extent, np.float64)
+        self.turn_deg = np.array([turn for ware in wares for turn in ware.turns_deg], np.float64)
+        self._twins()
+
+    def _twins(self) -> None:
+        """Note for every turn some turns with the very same axes, as nested bodies of one kind have."""
+        ends = zip(self.axes_first[:-1], self.axes_first[1:], strict=True)
+        alike: dict[bytes, list[list[int]]] = {}
+        own: list[list[int]] = []
+        for turn, (start, end) in enumerate(ends):
+            groups = alike.setdefault(self.axes[start:end].tobytes(), [[]])
+            if len(groups[-1]) == MOST_TWINS or end - start == 1:
+                groups.append([])
+            groups[-1].append(turn)
+            own.append(groups[-1])
+        self.twins = np.array([turn for group in own for turn in group], np.int64)
+        self.twin_first = np.cumsum([0, *map(len, own)]).astype(np.int64)
 
     def _class(
         self, keys: dict[tuple[Profile, float, int], int], profile: Profile, overhang_mm: float, foot: int
@@ -119,7 +137,7 @@ class WareTables:
             points = np.array([point for profile in self.class_profile for point in profile], np.float64)
             starts = np.cumsum([0, *(len(profile) for profile in self.class_profile)]).astype(np.int64)
             foot_only = np.array([foot == FOOT_ONLY for foot in self.class_foot], np.bool_)
-            table = kernel.need_table(points, starts, foot_only, gap_mm)
+            table = kernel.need_table(points, starts, foot_only, float(gap_mm))
             self._needs[gap_mm] = table
         if gap_mm != self._gap_mm:
             self._gap_mm = gap_mm

@@ -40,6 +40,8 @@ class Meter:
     spent: int = 0
     """Evaluations so far."""
     begun_s: float = field(default_factory=time.monotonic)
+    is_cut: bool = False
+    """Whether somebody ended the search, by Ctrl-C for one."""
 
     def spend(self, evaluations: int) -> None:
         """Count work that was done."""
@@ -60,5 +62,5 @@ class Meter:
 
     @property
     def is_up(self) -> bool:
-        """Whether nothing is left."""
-        return self.share >= 1.0
+        """Whether nothing is left, or the search was ended."""
+        return self.is_cut or self.share >= 1.0

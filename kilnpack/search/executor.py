@@ -53,8 +53,15 @@ def executor(workers: int, *, address: str | None = None) -> Iterator[Executor]:
     elif workers <= 1:
         yield InPlace()
     else:
-        pool = ProcessPoolExecutor(workers, mp_context=get_context("spawn"))
-        try:
+        with processes(workers) as pool:
             yield pool
-        finally:
-            pool.shutdown(wait=True, cancel_futures=True)
+
+
+@contextmanager
+def processes(count: int) -> Iterator[Executor]:
+    """Give an executor of so many processes besides this one, shut down at the end."""
+    pool = ProcessPoolExecutor(count, mp_context=get_context("spawn"))
+    try:
+        yield pool
+    finally:
+        pool.shutdown(wait=True, cancel_futures=True)

@@ -5,17 +5,21 @@ from __future__ import annotations
 import json
 import math
 import re
+import subprocess
+import sys
 from typing import TYPE_CHECKING, Any
 from xml.etree import ElementTree as ET
 
 import pytest
 
 from benchmarks.hand_method import hand_load
-from benchmarks.load import main
+from benchmarks.load import Curve, main
 from benchmarks.load_curves import value_over_time
 from benchmarks.load_instances import parts_of, problem_of
 from benchmarks.load_large import large_instance
 from benchmarks.load_large import main as write_large
+from benchmarks.memory import family, shared_once_mb, watched
+from kilnpack.search.listener import Progress
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -97,9 +101,45 @@ def test_benchmark_writes_layouts_and_a_summary_never_under_the_hand_method(
     assert row["value"] >= row["hand"]
     assert row["value"] <= row["bound"] <= row["ready"] + 1e-6
     assert row["columns"] is not None
+    assert row["worst"][1] <= row["value"]
+    assert row["memory_mb"] > 0
     assert [value for _, value in row["curve"]] == sorted(value for _, value in row["curve"])
     assert "by hand" in picture.read_text(encoding="utf-8")
     assert "T " in capsys.readouterr().out
+
+
+def test_given_value_of_a_hand_method_counts_where_it_is_higher(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Guards the comparison with another hand method, and the table of the moment that was worst against it."""
+    (tmp_path / "T.json").write_text(json.dumps(instance()), encoding="utf-8")
+    arguments = ["--instances", str(tmp_path), "--layouts", str(tmp_path / "out"), "--effort", "1", "--workers", "1"]
+    assert main([*arguments, "--hand", "T=1000", "U=3"]) == 0
+    [row] = json.loads((tmp_path / "out" / "summary.json").read_text(encoding="utf-8"))
+    assert row["hand"] == 1000.0
+    assert f"{row['worst'][1] / 1000:.2f}" in capsys.readouterr().out.splitlines()[-1]
+
+
+def test_curve_sorts_what_is_told_late() -> None:
+    """Guards the value against time: what another process found is told after the round, with its own time."""
+    curve = Curve(0.5)
+    told = (("tables", 0.0, 0.4), ("first load", 5.0, 1.0), ("improving", 9.0, 4.0), ("improving", 7.0, 2.0))
+    for step, value, at_s in told:
+        assert curve.heard(Progress(step=step, value=value, share=0.0, elapsed_s=at_s))
+    assert curve.points == [(1.5, 5.0), (2.5, 7.0), (4.5, 9.0)]
+    assert curve.steps["tables"] == 0.9
+    assert [curve.value_at(moment) for moment in (1.0, 3.0, 60.0)] == [None, 7.0, 9.0]
+
+
+def test_memory_counts_this_process_and_those_below_it() -> None:
+    """Guards the figure for memory: a process that waits below this one is seen, and gone once it has ended."""
+    with watched() as memory:
+        child = subprocess.Popen([sys.executable, "-c", "input()"], stdin=subprocess.PIPE)
+        assert str(child.pid) in family()
+        child.communicate(b"\n")
+    assert str(child.pid) not in family()
+    assert memory.most_mb > 5.0
+    assert shared_once_mb("0") == 0.0
 
 
 def test_curve_is_drawn_from_its_points() -> None:

@@ -123,3 +123,39 @@ def test_distances_by_class_are_those_of_the_profiles() -> None:
         for b, second in enumerate(profiles):
             radii = profile_need(first, second)
             assert table[a, b] == (-1.0 if radii < 0 or 4 in {a, b} else pytest.approx(radii + 2.5))
+
+
+@pytest.mark.kernel
+def test_pair_of_like_axes_is_taken_over_and_turned_round() -> None:
+    """Guards the short cut for nested bodies: what is taken from a known pair is what would have been worked out.
+
+    Turns 0 and 1 have the same two axes and differ in profile classes alone, turn 2 is a disc beside its own axis.
+    """
+    body = [(-30.0, 5.0, 20.0, -8.0), (25.0, 10.0, 25.0, 10.0)]
+    axes = np.array([*body, *body, (3.0, -4.0, 3.0, -4.0)])
+    first, profile = np.array([0, 2, 4, 5]), np.array([0, 1, 2, 1, 3])
+    twins, twin_first = np.array([0, 1, 0, 1, 2]), np.array([0, 2, 4, 5])
+    needs = np.full((4, 4), 31.0)
+    needs[1, 3] = needs[3, 1] = 44.0
+
+    def table(i: int, j: int) -> tuple[np.ndarray[tuple[int, int], np.dtype[np.float64]], int]:
+        starts, reach, buffer = np.full((3, 3), -1), np.zeros((3, 3), np.int64), np.zeros((900, 2))
+        kernel.pair_table(i, j, axes, first, profile, needs, 2.0, starts, reach, buffer, 0)
+        rows = int(reach[i, j])
+        return buffer[starts[i, j] - rows : starts[i, j] + rows + 1], rows
+
+    starts, reach, buffer = np.full((3, 3), -1), np.zeros((3, 3), np.int64), np.zeros((900, 2))
+    about = (first, profile, needs, twin_first, twins, starts, reach, buffer)
+    assert kernel.known_pair(0, 2, *about, 0) == -2
+    used = kernel.pair_table(0, 2, axes, first, profile, needs, 2.0, starts, reach, buffer, 0)
+    assert kernel.known_pair(1, 2, *about, used) == used, "the very same stretches, no new ones"
+    assert starts[1, 2] == starts[0, 2]
+    assert kernel.known_pair(2, 1, *about, 899) == -1, "the buffer is full"
+    fresh = kernel.known_pair(2, 1, *about, used)
+    assert fresh == used + 2 * reach[2, 1] + 1
+    expected, rows = table(2, 1)
+    assert reach[2, 1] == rows
+    np.testing.assert_allclose(buffer[starts[2, 1] - rows : starts[2, 1] + rows + 1], expected, atol=1e-9)
+    needs[2, 3] = needs[3, 2] = 50.0
+    starts[1, 2] = starts[2, 1] = -1
+    assert kernel.known_pair(1, 2, *about, used) == -2, "other distances, so not the same pair"

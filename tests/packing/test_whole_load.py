@@ -106,6 +106,27 @@ def test_listener_and_ctrl_c_end_with_the_best_so_far(monkeypatch: pytest.Monkey
     assert pack_together(few, budget=Budget(seconds=60.0), seed=1, listener=Interrupted(), tuning=SMALL).value > 0
 
 
+def test_one_ctrl_c_ends_the_whole_search() -> None:
+    """Guards that a single interrupt is enough: what follows it in the budget is not searched any more."""
+    problem = tiny_problem(4)
+
+    class Once(Ear):
+        pressed = False
+
+        def heard(self, progress: Progress) -> bool:
+            if progress.step.startswith("improving") and not self.pressed:
+                self.pressed = True
+                raise KeyboardInterrupt
+            assert not self.pressed, "the search went on"
+            return super().heard(progress)
+
+    for workers in (1, 2):
+        ear = Once()
+        plan = pack_together(problem, budget=Budget(seconds=60.0), seed=1, workers=workers, listener=ear, tuning=SMALL)
+        assert ear.pressed
+        assert plan.value > 0
+
+
 def test_two_workers_find_a_load_and_keep_the_limit() -> None:
     """Guards the rounds of several workers, in seconds and in effort."""
     problem = tiny_problem(2, settings_most=2)
