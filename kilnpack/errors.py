@@ -7,6 +7,7 @@ The error tree, with the exit code the command line gives each::
     |-- SheetNotWritten  exit 2    a file could not be written; its owner mends the place
     |-- RecordsUnusable  exit 2    the records cannot be opened, read or written; the place or the address is mended
     |-- ChangedMeanwhile exit 2    another changed the same thing in the records; look again, then decide
+    |-- ClusterUnusable  exit 2    other machines cannot be worked with; their keeper mends them, or it goes without
     `-- SolverFault      exit 1    a solver gave back something that cannot be; ours to mend
 
 A search that ends without a plan is no error: it says how it `Ended` (the command line then gives exit 3). A plan that
@@ -163,6 +164,29 @@ class ChangedMeanwhile(KilnpackError):
     def __reduce__(self) -> tuple[type[ChangedMeanwhile], tuple[str, str, str, str]]:
         """Travel between processes with all parts."""
         return (type(self), (self.what, self.by, self.at, self.how))
+
+
+class ClusterUnusable(KilnpackError):
+    """The cluster of other machines cannot be joined, or was lost.
+
+    Parameters
+    ----------
+    address
+        Of its scheduler.
+    reason
+        Why, in words, with the remedy where one is known.
+    """
+
+    exit_code: ClassVar[int] = 2
+
+    def __init__(self, address: str, reason: str) -> None:
+        self.address = address
+        self.reason = reason
+        super().__init__(f"the cluster at {address} cannot be used: {reason}")
+
+    def __reduce__(self) -> tuple[type[ClusterUnusable], tuple[str, str]]:
+        """Travel between processes with both parts."""
+        return (type(self), (self.address, self.reason))
 
 
 class SolverFault(KilnpackError):

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from kilnpack.cli.options import Effort, Folder, Out, Seconds, Seed, Told, budget_of
+from kilnpack.cli.options import Cluster, Effort, Folder, Out, Seconds, Seed, Told, Workers, budget_of
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -27,7 +27,8 @@ def load(
     seconds: Seconds = None,
     effort: Effort = None,
     seed: Seed = 0,
-    workers: Annotated[int, typer.Option(min=1, max=64, help="Processes to search with.")] = 1,
+    workers: Workers = None,
+    cluster: Cluster = None,
     reserve: Annotated[
         list[str] | None,
         typer.Option(
@@ -53,36 +54,49 @@ def load(
             raise typer.BadParameter("--reserve and --advise look at one load of one kiln")
         _every(folder, kiln, programme, out, budget=budget, seed=seed, settings=settings)
         return
-    if advise:
-        from kilnpack.cli.advise import print_advice
-        from kilnpack.workflow.advising import USUAL_EFFORT
-        from kilnpack.workflow.advising import advise as advise_kiln
-
-        each = min(effort or USUAL_EFFORT, USUAL_EFFORT)
-        print_advice(
-            *advise_kiln(
-                folder, kiln[0], programme, out, effort=each, seed=seed, workers=workers, settings_most=settings
-            )
-        )
+    from kilnpack.search.cluster import on_cluster
     from kilnpack.workflow.loading import load_kiln
 
-    told = Told()
-    found = load_kiln(
-        folder,
-        kiln[0],
-        programme,
-        out,
-        budget=budget,
-        seed=seed,
-        workers=workers,
-        reserve_share=share,
-        late=late,
-        settings_most=settings,
-        prove=True,
-        listener=told,
-    )
+    with on_cluster(cluster) as joined:
+        at_a_time = workers or 1 + (joined.workers if joined else 0)
+        if advise:
+            _advise(folder, kiln[0], programme, out, effort=effort, seed=seed, workers=at_a_time, settings=settings)
+        told = Told()
+        found = load_kiln(
+            folder,
+            kiln[0],
+            programme,
+            out,
+            budget=budget,
+            seed=seed,
+            workers=at_a_time,
+            reserve_share=share,
+            late=late,
+            settings_most=settings,
+            prove=True,
+            listener=told,
+        )
     told.done()
     print_load(found)
+
+
+def _advise(
+    folder: Path,
+    kiln: str,
+    programme: str,
+    out: Path,
+    *,
+    effort: int | None,
+    seed: int,
+    workers: int,
+    settings: int | None,
+) -> None:
+    """Pack again with each change of the works and print what it brings."""
+    from kilnpack.cli.advise import print_advice
+    from kilnpack.workflow.advising import USUAL_EFFORT, advise
+
+    each = min(effort or USUAL_EFFORT, USUAL_EFFORT)
+    print_advice(*advise(folder, kiln, programme, out, effort=each, seed=seed, workers=workers, settings_most=settings))
 
 
 def _every(

@@ -21,6 +21,18 @@ Effort = Annotated[
 ]
 DOWN_WORDS = 3
 """A kiln and two moments."""
+Cluster = Annotated[
+    str | None,
+    typer.Option(
+        "--cluster",
+        metavar="ADDRESS",
+        envvar="KILNPACK_CLUSTER",
+        help="Scheduler of a Dask cluster, such as tcp://10.0.0.5:8786, that works too.",
+    ),
+]
+Workers = Annotated[
+    int | None, typer.Option(min=1, max=512, help="Searches beside each other; all of a cluster where one is given.")
+]
 Seed = Annotated[int, typer.Option(min=0, help="Start of the random numbers.")]
 
 

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from kilnpack.cli.options import Effort, Folder, Out, Seconds, Seed, Told, budget_of
+from kilnpack.cli.options import Cluster, Effort, Folder, Out, Seconds, Seed, Told, Workers, budget_of
 
 INTERRUPTED = 130
 """Exit code of a shell's command that an interrupt ended; the plan was written all the same."""
@@ -26,15 +26,23 @@ def plan(
     seconds: Seconds = None,
     effort: Effort = None,
     seed: Seed = 0,
+    workers: Workers = None,
+    cluster: Cluster = None,
 ) -> None:
-    """Plan the firings over the backlog, each with a checked load, and write plan, sheets, tables and calendar."""
+    """Plan the firings over the backlog, each with a checked load, and write plan, sheets, tables and calendar.
+
+    With --workers or --cluster several plans are made beside each other, and the best of them is kept.
+    """
     budget = budget_of(seconds, effort, usual_s=120.0)
+    from kilnpack.search.cluster import on_cluster
     from kilnpack.workflow.asking import Wishes
     from kilnpack.workflow.planning import plan_works
 
     told = Told()
     wishes = Wishes(before=before, lock=tuple(lock or ()), down=tuple(down or ()), urgent=tuple(urgent or ()))
-    found = plan_works(folder, out, budget=budget, seed=seed, listener=told, wishes=wishes)
+    with on_cluster(cluster) as joined:
+        beside = workers or 1 + (joined.workers if joined else 0)
+        found = plan_works(folder, out, budget=budget, seed=seed, listener=told, wishes=wishes, plans=beside)
     told.done()
     made = found.plan
     late = [row for row in made.outcomes if row.late_days > 0 or row.finish is None]

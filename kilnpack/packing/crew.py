@@ -132,10 +132,16 @@ class Trace:
 
 
 def work_round(problem: LoadProblem, task: Round, token: str) -> Worked:
-    """Improve a load for one round in a worker process and return the best."""
+    """Improve a load for one round in a worker process and return the best.
+
+    With an effort, the round learns its estimates anew: its result does not depend on what else the worker has done.
+    """
     if token not in _kept:
         prepare(problem, token)
-    return worked(_kept[token], task, task.budget.start(), Trace())
+    bench = _kept[token]
+    if task.budget.effort is not None:
+        bench = Bench(problem, bench.filler, Estimates(bench.filler, fills=bench.estimates.fills))
+    return worked(bench, task, task.budget.start(), Trace())
 
 
 def worked(bench: Bench, task: Round, meter: Meter, trace: Trace) -> Worked:

@@ -140,15 +140,15 @@ class Filler:
         needs = ware.pair_needs(room.gap_mm)
         tables = ware.room(room)
         ware.complete(tables, kinds)
-        self._state[0] = np.uint64((seed * 2654435761 + 88172645463325252) % 18446744073709551557 + 1)
         known = set(kinds.tolist())
         recipe = [step for step in start.recipe if step[0] in known]
-        self._genome[:] = -1
-        for k, (kind, quota) in enumerate(recipe[:SEQUENCE]):
-            self._genome[:, k] = kind, quota
-        frame = np.array([start.frame[0], start.frame[1], len(tables.arrays)], np.int64)
         heat = heat_share * start.value if start.value else FIRST_HEAT * float(values[kinds].max())
-        for _ in range(2):
+        for _ in range(2):  # the second time, with room for pairs, begins as the first did: no result hangs on the past
+            self._state[0] = np.uint64((seed * 2654435761 + 88172645463325252) % 18446744073709551557 + 1)
+            self._genome[:] = -1
+            for k, (kind, quota) in enumerate(recipe[:SEQUENCE]):
+                self._genome[:, k] = kind, quota
+            frame = np.array([start.frame[0], start.frame[1], len(tables.arrays)], np.int64)
             value, bodies, length = kernel.climb(
                 fills, heat, SEQUENCE, self._genome, frame, kinds, self._state,
                 ware.turn_first, self.group, self.pieces, self.second, self.second_use,

@@ -32,7 +32,7 @@ from kilnpack.packing.improve import Tuning
 from kilnpack.packing.rebuild import first_load
 from kilnpack.packing.state import LoadState
 from kilnpack.search.budget import Budget, Meter
-from kilnpack.search.executor import processes
+from kilnpack.search.cluster import beside
 from kilnpack.search.listener import Listener, Progress, Silent
 from kilnpack.search.seeds import split, stream
 
@@ -81,8 +81,9 @@ def pack_together(
     listener: Listener | None = None,
     start: Packed | None = None,
 ) -> Packed:
-    """Return the best load found within the budget; with effort and one worker it repeats exactly.
+    """Return the best load found within the budget; with effort it repeats exactly.
 
+    With more workers it repeats too, and is the same on processes of this machine and on a cluster (`search.cluster`).
     The listener, or Ctrl-C, ends the search early with the best so far.
     """
     meter = budget.start()
@@ -90,7 +91,7 @@ def pack_together(
     listener = listener or Silent()
     if workers <= 1 or (budget.seconds is not None and budget.seconds < SHORTEST_TOGETHER_S):
         return _alone(problem, meter, seed, tuning, listener, start)
-    with processes(workers - 1) as pool:
+    with beside(workers - 1) as pool:
         token = f"{os.getpid()}-{time.monotonic_ns()}"
         ready = [pool.submit(prepare, problem, token) for _ in range(workers - 1)]
         crew = _Crew(_bench(problem, FIRST_FILLS, meter, listener), pool, workers, token)

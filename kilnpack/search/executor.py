@@ -1,11 +1,10 @@
-"""The one place that work fans out from: processes here, or a cluster when an address is given."""
+"""The one place that processes of this machine are started from; `cluster` hands work to other machines too."""
 
 from __future__ import annotations
 
 import os
 from concurrent.futures import Executor, Future, ProcessPoolExecutor
 from contextlib import contextmanager
-from importlib import import_module
 from multiprocessing import get_context
 from typing import TYPE_CHECKING, ParamSpec, TypeVar
 
@@ -37,24 +36,13 @@ def cores() -> int:
 
 
 @contextmanager
-def executor(workers: int, *, address: str | None = None) -> Iterator[Executor]:
-    """Give an executor with so many workers, shut down at the end; `address` names a cluster's scheduler.
-
-    Raises
-    ------
-    ModuleNotFoundError
-        If an address is given and the extra for clusters is not installed.
-    """
-    if address is not None:
-        client_type = import_module("distributed").Client
-
-        with client_type(address) as client:
-            yield client.get_executor(pure=False)
-    elif workers <= 1:
+def executor(workers: int) -> Iterator[Executor]:
+    """Give an executor with so many workers on this machine, shut down at the end."""
+    if workers <= 1:
         yield InPlace()
-    else:
-        with processes(workers) as pool:
-            yield pool
+        return
+    with processes(workers) as pool:
+        yield pool
 
 
 @contextmanager

@@ -15,7 +15,7 @@ from kilnpack.packing.piece_worths import load_worth, piece_worths
 from kilnpack.packing.what_if import WhatIf, what_ifs
 from kilnpack.planning.ready import ready_lots, ready_works
 from kilnpack.search.budget import Budget
-from kilnpack.search.executor import executor
+from kilnpack.search.cluster import anywhere
 from kilnpack.search.seeds import split
 from kilnpack.workflow.codes import kiln_and_programme
 from kilnpack.workflow.loading import limited, made_folder
@@ -102,7 +102,7 @@ def advise(  # noqa: PLR0913 - which firing, how much to look, and where to writ
     worths = piece_worths(FiringRules(works, kiln, programme), lots)
     asked = what_ifs(works, kiln, programme)
     runs = split(seed, seeds)
-    with executor(workers) as pool:
+    with anywhere(workers) as pool:
         futures = [
             [pool.submit(_pack, one, kiln_code, programme_code, lots, worths, effort, run) for run in runs]
             for one in asked

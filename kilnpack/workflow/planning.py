@@ -20,6 +20,7 @@ from kilnpack.workflow.asking import Wishes, asked_of
 from kilnpack.workflow.cooling_words import planned_coolings
 from kilnpack.workflow.energy import calibrations_in, energy_of, with_energy
 from kilnpack.workflow.loading import made_folder, tightest_of
+from kilnpack.workflow.plans_beside import PlanTask, best_of
 from kilnpack.workflow.programmes import with_heat_words
 from kilnpack.works_folder import load_value, read_works, save_value
 
@@ -80,8 +81,11 @@ def plan_works(
     seed: int = 0,
     listener: Listener | None = None,
     wishes: Wishes | None = None,
+    plans: int = 1,
 ) -> PlannedWorks:
     """Plan the firings over the backlog, audit the plan, and write `plan.json`, the plan's sheets and every load's.
+
+    With more `plans` than one, so many are made beside each other and the best is kept.
 
     Where `wishes` name a plan before, its started and locked firings stay, and the plan says what moved.
 
@@ -108,6 +112,7 @@ def plan_works(
         calibrations=calibrations,
         remarks=calibrated,
         checker=measured,
+        plans=plans,
     )
     made_folder(out_dir)
     tightest = {firing.code: tightest_of(measured.of(firing.load)) for firing in plan.firings}
@@ -130,6 +135,7 @@ def plan_asked(  # noqa: PLR0913 - what is planned and asked, how much to look, 
     calibrations: Mapping[str, Calibration] | None = None,
     remarks: tuple[str, ...] = (),
     checker: Checker = check_load,
+    plans: int = 1,
 ) -> Plan:
     """Return an audited plan with the energy of its firings, and what stays and moved against the plan before.
 
@@ -141,6 +147,8 @@ def plan_asked(  # noqa: PLR0913 - what is planned and asked, how much to look, 
         What else the plan is to say.
     checker
         Judges every load of the plan that is returned.
+    plans
+        How many are made beside each other; the best is kept.
 
     Raises
     ------
@@ -149,16 +157,23 @@ def plan_asked(  # noqa: PLR0913 - what is planned and asked, how much to look, 
     SolverFault
         The plan breaks a rule.
     """
-    plan = plan_firings(
-        works,
-        budget=budget,
-        seed=seed,
-        packer=pack_load,
-        checker=check_load,
-        listener=listener,
-        workers=workers,
-        settled=settle(works, asked, checker=check_load),
-    )
+    settled = settle(works, asked, checker=check_load)
+    if plans > 1:
+        first = PlanTask(
+            works=works, settled=settled, packer=pack_load, checker=check_load, budget=budget, seed=seed, number=0
+        )
+        plan = best_of(first, plans=plans, listener=listener)
+    else:
+        plan = plan_firings(
+            works,
+            budget=budget,
+            seed=seed,
+            packer=pack_load,
+            checker=check_load,
+            listener=listener,
+            workers=workers,
+            settled=settled,
+        )
     findings = audit_plan(works, plan, checker=checker)
     if asked.before is not None:
         findings += audit_stays(plan, asked.before)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 import time
-from types import SimpleNamespace
 
 import pytest
 
@@ -73,30 +72,6 @@ def test_work_is_done_in_place_or_in_processes(workers: int) -> None:
         assert [future.result() for future in [pool.submit(_half, k) for k in range(4)]] == [0.0, 0.5, 1.0, 1.5]
         with pytest.raises(ValueError, match="7"):
             pool.submit(_fail, 7).result()
-
-
-def test_cluster_is_asked_at_its_address(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Guards the cluster: its own executor is used, never one that skips work it has seen."""
-    asked = []
-
-    class Client:
-        def __init__(self, address: str) -> None:
-            asked.append(address)
-
-        def __enter__(self) -> Client:
-            return self
-
-        def __exit__(self, *_: object) -> None:
-            asked.append("closed")
-
-        def get_executor(self, *, pure: bool) -> executors.InPlace:
-            asked.append(str(pure))
-            return executors.InPlace()
-
-    monkeypatch.setattr(executors, "import_module", lambda name: SimpleNamespace(Client=Client, name=name))
-    with executors.executor(4, address="tcp://scheduler:8786") as pool:
-        assert pool.submit(_half, 3).result() == 1.5
-    assert asked == ["tcp://scheduler:8786", "False", "closed"]
 
 
 def test_cores_are_counted_where_the_system_cannot_say_which(monkeypatch: pytest.MonkeyPatch) -> None:
