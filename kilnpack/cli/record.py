@@ -5,6 +5,7 @@ from __future__ import annotations
 import typer
 
 from kilnpack.cli.record_condemn import condemn
+from kilnpack.cli.record_deliver import deliver
 from kilnpack.cli.record_export import export
 from kilnpack.cli.record_firing import firing
 from kilnpack.cli.record_import import import_works
@@ -27,6 +28,7 @@ for name, command in (
     ("firing", firing),
     ("inspect", inspect),
     ("measured", measured),
+    ("deliver", deliver),
     ("condemn", condemn),
     ("export", export),
 ):

@@ -19,11 +19,18 @@ def inspect(
     ],
     *,
     at: At = None,
+    correct: Annotated[
+        bool,
+        typer.Option("--correct", help="It was inspected already: this table counts instead, the old one is kept."),
+    ] = False,
     records: Address = None,
     by: By = None,
 ) -> None:
     """Keep how the ware of a firing came out, and move its lots on."""
     from kilnpack.workflow.records import take_inspection
 
-    grades = take_inspection(desk_of(folder, records, by), code, table, at=at)
-    print(f"Firing {code}: " + ", ".join(f"{pieces} {grade.value}" for grade, pieces in grades.items()))
+    grades = take_inspection(desk_of(folder, records, by), code, table, at=at, corrects=correct)
+    print(
+        f"Firing {code}{', corrected' if correct else ''}: "
+        + ", ".join(f"{pieces} {grade.value}" for grade, pieces in grades.items())
+    )

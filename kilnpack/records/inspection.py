@@ -88,9 +88,10 @@ def inspect(session: Session, firing: str, out: Sequence[Inspected], *, at: date
     at = at if at is None or at.tzinfo is None else in_zone(at, works.calendar.time_zone).replace(tzinfo=None)
     out = [replace(one, lot=record_code(one.lot)) for one in out]
     kept = {lot.code: lot for lot in session.scalars(select(LotRow).where(LotRow.code.in_([one.lot for one in out])))}
-    refuse(_faults(row, out, kept))
+    kinds = {code: lot.kind for code, lot in kept.items()}
+    refuse((*_state_faults(row), *faults_of(row, out, kinds)))
     for one in out:
-        session.add(_row(session, works, row, kept[one.lot], one))
+        session.add(inspection_row(session, works, row, kept[one.lot], one, kinds[one.lot]))
     by_lot: dict[str, Counter[Grade]] = defaultdict(Counter)
     for one in out:
         by_lot[one.lot][one.grade] += one.pieces
@@ -99,10 +100,14 @@ def inspect(session: Session, firing: str, out: Sequence[Inspected], *, at: date
     return move_on(session, firing, RecordedState.INSPECTED)
 
 
-def _faults(row: FiringRow, out: Sequence[Inspected], kept: dict[str, LotRow]) -> Iterator[Finding]:
+def _state_faults(row: FiringRow) -> Iterator[Finding]:
     if row.state not in _OUT:
         wanted = "a firing that has been fired and not been inspected yet"
         yield Finding(file="command", row=None, field="firing", found=f"{row.code}, {row.state}", wanted=wanted)
+
+
+def faults_of(row: FiringRow, out: Sequence[Inspected], kinds: dict[str, str]) -> Iterator[Finding]:
+    """Yield what is amiss with an inspection; `kinds` are those of the lots as they were fired."""
     fired = fired_pieces(row)
     places = {
         (stack.place, tier.number, fill.place, record_code(fill.lot)): fill.pieces
@@ -111,7 +116,7 @@ def _faults(row: FiringRow, out: Sequence[Inspected], kept: dict[str, LotRow]) -
         for fill in tier.fills
     }
     for one in out:
-        yield from _line_faults(one, fired, places, kept)
+        yield from _line_faults(one, fired, places, kinds)
     counted: Counter[str] = Counter()
     for one in out:
         counted[one.lot] += one.pieces
@@ -126,17 +131,17 @@ def _line_faults(
     one: Inspected,
     fired: dict[str, int],
     places: dict[tuple[str, int, int, str], int],
-    kept: dict[str, LotRow],
+    kinds: dict[str, str],
 ) -> Iterator[Finding]:
-    lot = kept.get(one.lot)
-    if one.lot not in fired or lot is None:
+    kind = kinds.get(one.lot)
+    if one.lot not in fired or kind is None:
         yield one.fault("lot", one.lot, f"a lot of the firing: {listed(fired)}")
         return
     if one.pieces < 1:
         yield one.fault("pieces", one.pieces, "1 or more")
     if one.grade is not Grade.FIRST and not one.cause.strip():
         yield one.fault("cause", "", f"what ailed the pieces graded {one.grade.value}")
-    if one.grade is Grade.REFIRE and lot.kind == LotKind.REFIRE:
+    if one.grade is Grade.REFIRE and kind == LotKind.REFIRE:
         yield one.fault("grade", one.grade.value, "second or scrap: a piece is refired once at most (rule T9)")
     if one.tier is not None and one.stack is None:
         yield one.fault("stack", "", "the stack of the tier")
@@ -153,10 +158,13 @@ def _line_faults(
         yield one.fault("pieces", one.pieces, f"at most {room}, as many of {one.lot} as stood at {where}")
 
 
-def _row(session: Session, works: Works, firing: FiringRow, lot: LotRow, one: Inspected) -> InspectionRow:
+def inspection_row(
+    session: Session, works: Works, firing: FiringRow, lot: LotRow, one: Inspected, kind: str
+) -> InspectionRow:
+    """Return the row of one line of an inspection; `kind` is the lot's as it was fired."""
     return InspectionRow(
         firing=firing.code, lot=one.lot, product=lot.product, shape=works.product(lot.product).shape,
-        stage=firing.stage, lot_kind=lot.kind, grade=one.grade.value, pieces=one.pieces, cause=one.cause.strip(),
+        stage=firing.stage, lot_kind=kind, grade=one.grade.value, pieces=one.pieces, cause=one.cause.strip(),
         stack=one.stack, tier=one.tier, place=one.place, at=session.info["at"], by=session.info["by"],
     )  # fmt: skip
 
@@ -171,7 +179,7 @@ def _move(  # one lot at a time, so that every change of it has one line of hist
     words = ", ".join(f"{count} {grade.value}" for grade, count in grades.items() if count)
     history(session, row, "inspected", firing=firing.code, pieces=fired, note=words)
     rest = lot.pieces - fired
-    moved = _next_lot(works, firing, lot, first, at)
+    moved = next_lot(works, firing, lot, first, at)
     goes_on_as = firing.becomes.get(lot.code)
     if goes_on_as is None and rest <= 0 and first:
         set_lot(session, row, moved, position=row.position, what="moved on", firing=firing.code)
@@ -181,10 +189,15 @@ def _move(  # one lot at a time, so that every change of it has one line of hist
             moved = replace(moved, code=goes_on_as or new_code(session, f"{lot.code}-f"))
             join(session, moved, what="moved on", firing=firing.code, came_from=lot.code)
     if refire:
-        again = replace(
-            lot, code=new_code(session, f"{lot.code}-r"), pieces=refire, kind=LotKind.REFIRE, ready_at=at, glazed=True
-        )
-        join(session, again, what="sorted out", firing=firing.code, came_from=lot.code)
+        set_apart(session, firing, lot, refire, at)
+
+
+def set_apart(session: Session, firing: FiringRow, lot: Lot, pieces: int, at: datetime | None) -> None:
+    """Let pieces of a lot wait for the same firing again, as a lot of their own."""
+    again = replace(
+        lot, code=new_code(session, f"{lot.code}-r"), pieces=pieces, kind=LotKind.REFIRE, ready_at=at, glazed=True
+    )
+    join(session, again, what="sorted out", firing=firing.code, came_from=lot.code)
 
 
 def _leave(session: Session, row: LotRow, rest: int, firing: FiringRow) -> None:
@@ -197,7 +210,7 @@ def _leave(session: Session, row: LotRow, rest: int, firing: FiringRow) -> None:
         history(session, row, "left the backlog", firing=firing.code)
 
 
-def _next_lot(works: Works, firing: FiringRow, lot: Lot, pieces: int, at: datetime | None) -> Lot:
+def next_lot(works: Works, firing: FiringRow, lot: Lot, pieces: int, at: datetime | None) -> Lot:
     """Return the good pieces as they wait for the next firing of their route."""
     route = works.product(lot.product).route
     done = route[lot.step] if lot.step < len(route) else None

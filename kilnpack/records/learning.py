@@ -76,7 +76,9 @@ def yields(session: Session, works: Works) -> tuple[Yield, ...]:
     """
     rows = tuple(
         session.scalars(
-            select(InspectionRow).where(InspectionRow.lot_kind != LotKind.REFIRE.value).order_by(InspectionRow.id)
+            select(InspectionRow)
+            .where(InspectionRow.lot_kind != LotKind.REFIRE.value, InspectionRow.replaced_at.is_(None))
+            .order_by(InspectionRow.id)
         )
     )
     shapes = {product.code: product.shape for product in works.products}
@@ -149,7 +151,8 @@ def losses(session: Session) -> tuple[PlaceLoss, ...]:
                 firings[key].add(row.code)
     lost: dict[_Place, Counter[str]] = defaultdict(Counter)
     causes: dict[_Place, Counter[str]] = defaultdict(Counter)
-    for one in session.scalars(select(InspectionRow).where(InspectionRow.grade != Grade.FIRST.value)):
+    not_first = (InspectionRow.grade != Grade.FIRST.value, InspectionRow.replaced_at.is_(None))
+    for one in session.scalars(select(InspectionRow).where(*not_first)):
         placed = one.stack is not None and one.tier is not None
         key = (kilns[one.firing], one.stage, one.stack if placed else None, one.tier if placed else None)
         lost[key][one.grade] += one.pieces

@@ -60,6 +60,7 @@ class FiringRow(Versioned, Base):
     fired_at: Mapped[datetime | None]
     unloaded_at: Mapped[datetime | None]
     inspected_at: Mapped[datetime | None]
+    corrected_at: Mapped[datetime | None]
 
     loads: Mapped[list[LoadRow]] = relationship(order_by="LoadRow.id", back_populates="of")
 
@@ -90,7 +91,8 @@ class TickRow(Base):
     """What a loader noted at a place: set, taken out again, a swap, a breakage.
 
     `mark` is given by the device, once; a tick that is sent twice is kept once. `place` None means the whole tier.
-    `at` is when it was noted, `heard_at` when the records heard of it.
+    `form_instead` is how another kind of piece stands that took the place. `at` is when it was noted, `heard_at` when
+    the records heard of it.
     """
 
     __tablename__ = "ticks"
@@ -104,6 +106,7 @@ class TickRow(Base):
     lot: Mapped[str | None] = mapped_column(CODE)
     other_lot: Mapped[str | None] = mapped_column(CODE)
     pieces: Mapped[int | None]
+    form_instead: Mapped[str | None] = mapped_column(CODE)
     note: Mapped[str] = mapped_column(default="")
     by: Mapped[str] = mapped_column(CODE)
     at: Mapped[datetime]
@@ -111,7 +114,10 @@ class TickRow(Base):
 
 
 class InspectionRow(Base):
-    """Pieces of a lot that came out of a firing with one grade, from one place where it was noted."""
+    """Pieces of a lot that came out of a firing with one grade, from one place where it was noted.
+
+    A row that was corrected stays, with who replaced it and when; only rows that were not count.
+    """
 
     __tablename__ = "inspections"
 
@@ -129,6 +135,8 @@ class InspectionRow(Base):
     place: Mapped[int | None]
     at: Mapped[datetime]
     by: Mapped[str] = mapped_column(CODE)
+    replaced_at: Mapped[datetime | None]
+    replaced_by: Mapped[str | None] = mapped_column(CODE)
 
 
 class MeterRow(Base):

@@ -7,6 +7,7 @@ from typing import Annotated
 from fastapi import APIRouter, Depends, File, Form, Request, Response, UploadFile
 from fastapi.responses import RedirectResponse
 
+from kilnpack.records.deliveries import deliver, line_versions
 from kilnpack.web.guard import same_form
 from kilnpack.web.pages import page
 from kilnpack.web.people import Planner
@@ -17,6 +18,7 @@ from kilnpack.works_folder.sent_tables import MOST_FILE_BYTES, MOST_FILES, SENT,
 router = APIRouter(dependencies=[Depends(same_form)])
 
 SAID = "said_of_backlog"
+MOST_PIECES = 1_000_000
 MOST_SAID = 1500
 """Characters of what is said after an upload; it travels in the cookie of the session."""
 
@@ -44,7 +46,24 @@ def send(
     taken = take_in(place.records, place.folder, someone.name, sent, files_win=files_win == "yes")
     if taken.findings:
         return _backlog_page(request, someone, taken, "", status=422)
-    request.session[SAID] = "; ".join(taken.said)[:MOST_SAID]
+    request.session[SAID] = f"Taken in. {'; '.join(taken.said)}"[:MOST_SAID]
+    return RedirectResponse("/planner/backlog", status_code=303)
+
+
+@router.post("/planner/backlog/delivered")
+def delivered(
+    request: Request,
+    someone: Planner,
+    line: Annotated[str, Form(max_length=80)],
+    version: Annotated[int, Form()],
+    quantity: Annotated[int, Form(ge=1, le=MOST_PIECES)],
+    note: Annotated[str, Form(max_length=200)] = "",
+) -> Response:
+    """Note a delivery of an order line."""
+    with request.app.state.place.records.writing(someone.name) as session:
+        row = deliver(session, line, quantity, note=note.strip(), seen=version)
+        said = f"Line {line}: {row.delivered_pieces} of {row.quantity_pieces} delivered"
+    request.session[SAID] = said
     return RedirectResponse("/planner/backlog", status_code=303)
 
 
@@ -54,6 +73,7 @@ def _backlog_page(request: Request, someone: Planner, taken: TakenIn, said: str,
         works = kept.works(session)
         shown, _ = kept.shown(session)
         waiting = kept.waiting(session)
+        versions = line_versions(session)
     outcomes = {row.line: row for row in shown.plan.outcomes} if shown is not None else {}
     return page(
         request,
@@ -65,6 +85,7 @@ def _backlog_page(request: Request, someone: Planner, taken: TakenIn, said: str,
         outcomes=outcomes,
         routes={row.code: row.route for row in works.products},
         waiting=waiting,
+        versions=versions,
         taken=taken,
         said=said,
         tables=list(SENT),

@@ -9,8 +9,10 @@ from fastapi import APIRouter, Depends, Request, Response
 from fastapi.responses import RedirectResponse
 
 from kilnpack.errors import Finding, InputFaulty
+from kilnpack.records.correcting import correct, corrections_of, inspected_of
 from kilnpack.records.firings import firing_row, firing_rows, load_fired, lots_of
 from kilnpack.records.inspection import Inspected, inspect
+from kilnpack.records.lots import record_code
 from kilnpack.records.states import Grade, RecordedState
 from kilnpack.records.store import expect
 from kilnpack.sheets.order import tier_name
@@ -19,7 +21,7 @@ from kilnpack.web.pages import page
 from kilnpack.web.people import Loader
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator
 
     from starlette.datastructures import FormData
 
@@ -29,6 +31,8 @@ router = APIRouter(dependencies=[Depends(same_form)])
 OUT = (RecordedState.COOLING, RecordedState.UNLOADED)
 NOT_FIRST = (Grade.SECOND, Grade.REFIRE, Grade.SCRAP)
 MOST_PIECES = 1_000_000
+SHOWN_DONE = 30
+"""Inspections kept last that the page offers for correction."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -45,7 +49,7 @@ class TierOut:
     @property
     def key(self) -> str:
         """What names the fields of this row in the form."""
-        return f"{self.stack}|{self.tier}|{self.lot}"
+        return f"{self.stack}|{self.tier}|{record_code(self.lot)}"
 
 
 def tiers_out(row: FiringRow) -> tuple[TierOut, ...]:
@@ -71,30 +75,75 @@ def tiers_out(row: FiringRow) -> tuple[TierOut, ...]:
 def to_inspect(request: Request, someone: Loader) -> Response:
     """Show which firings wait to be inspected."""
     with request.app.state.place.records.reading() as session:
-        return page(request, "inspection.html", someone=someone, rows=firing_rows(session, states=OUT, in_short=True))
+        rows = firing_rows(session, states=OUT, in_short=True)
+        done = firing_rows(session, states=[RecordedState.INSPECTED], in_short=True)[: -SHOWN_DONE - 1 : -1]
+        return page(request, "inspection.html", someone=someone, rows=rows, done=done)
 
 
 @router.get("/inspection/{code}")
 def one(request: Request, someone: Loader, code: str) -> Response:
-    """Show the form of a firing: all first grade until something else is written."""
+    """Show the form of a firing: all first grade until something else is written, or what was written before."""
     with request.app.state.place.records.reading() as session:
         row = firing_row(session, code)
-        return page(request, "inspect.html", someone=someone, row=row, tiers=tiers_out(row), grades=NOT_FIRST)
+        kept = inspected_of(session, code)
+        return page(
+            request,
+            "inspect.html",
+            someone=someone,
+            row=row,
+            tiers=tiers_out(row),
+            grades=NOT_FIRST,
+            kept=kept,
+            written={key: _typed(lines) for key, lines in _by_tier(kept).items()},
+            without_place=_without_place(kept),
+            before=corrections_of(session, code),
+        )
 
 
 @router.post("/inspection/{code}")
 async def keep(request: Request, someone: Loader, code: str) -> Response:
-    """Keep how the ware came out; a number that cannot be is a finding at its field."""
+    """Keep how the ware came out, for the first time or corrected; a number that cannot be is a finding."""
     form = await request.form()
     with request.app.state.place.records.writing(someone.name) as session:
         row = firing_row(session, code)
         expect(session, row, _whole(form.get("version")) or 0)
         faults: list[Finding] = []
-        out = [one for tier in tiers_out(row) for one in _of_tier(tier, form, faults)]
+        kept = inspected_of(session, code)
+        if _without_place(kept):
+            wanted = "a table with --correct: what was written names no places, and this form asks for them"
+            faults.append(Finding(file="form", row=None, field="inspection", found="this form", wanted=wanted))
+        tiers, lines = tiers_out(row), _by_tier(kept)
+        out = [one for tier in tiers for one in _of_tier(tier, form, faults, lines.get(tier.key, ()))]
         if faults:
             raise InputFaulty(faults)
-        inspect(session, code, out)
+        if row.state == RecordedState.INSPECTED:
+            correct(session, code, out)
+        else:
+            inspect(session, code, out)
     return RedirectResponse("/inspection", status_code=303)
+
+
+def _without_place(kept: Iterable[Inspected]) -> bool:
+    """Return whether something that is not of first grade has no place, so that the form cannot show it."""
+    return any(one.tier is None and one.grade is not Grade.FIRST for one in kept)
+
+
+def _by_tier(kept: Iterable[Inspected]) -> dict[str, tuple[Inspected, ...]]:
+    """Return what was written of every row of the form."""
+    found: dict[str, tuple[Inspected, ...]] = {}
+    for one in kept:
+        key = f"{one.stack}|{one.tier}|{one.lot}"
+        found[key] = (*found.get(key, ()), one)
+    return found
+
+
+def _typed(lines: Iterable[Inspected]) -> dict[str, str]:
+    """Return what the fields of a row of the form say for lines that were kept."""
+    counts: dict[str, int] = {}
+    for one in lines:
+        counts[one.grade.value] = counts.get(one.grade.value, 0) + one.pieces
+    causes = dict.fromkeys(one.cause for one in lines if one.cause)
+    return {**{grade.value: str(counts.get(grade.value, "")) for grade in NOT_FIRST}, "cause": "; ".join(causes)}
 
 
 def _whole(text: object) -> int | None:
@@ -103,7 +152,15 @@ def _whole(text: object) -> int | None:
     return int(words) if words.isdecimal() and int(words) <= MOST_PIECES else None
 
 
-def _of_tier(tier: TierOut, form: FormData, faults: list[Finding]) -> Iterator[Inspected]:
+def _of_tier(tier: TierOut, form: FormData, faults: list[Finding], kept: tuple[Inspected, ...]) -> Iterator[Inspected]:
+    """Yield what a row of the form says; one left as it was keeps every line that was behind it."""
+    names = (*(grade.value for grade in NOT_FIRST), "cause")
+    typed_now = {name: str(form.get(f"{name}|{tier.key}") or "").strip() for name in names}
+    if kept and typed_now == _typed(kept):
+        yield from kept
+        if (rest := tier.pieces - sum(one.pieces for one in kept)) > 0:
+            yield _inspected(tier, Grade.FIRST, rest, "")
+        return
     cause = str(form.get(f"cause|{tier.key}") or "").strip()[:400]
     left = tier.pieces
     for grade in NOT_FIRST:

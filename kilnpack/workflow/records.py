@@ -14,6 +14,8 @@ from kilnpack.model.measured import ConeReading, ConeState, CoolingReading, Mete
 from kilnpack.model.plans import Plan
 from kilnpack.planning.ready import ready_lots, ready_works
 from kilnpack.records.address import records_url
+from kilnpack.records.correcting import correct
+from kilnpack.records.deliveries import deliver
 from kilnpack.records.firings import firing_rows, keep_firing, keep_load, keep_plan, move_on
 from kilnpack.records.furniture import condemn
 from kilnpack.records.inspection import Inspected, inspect
@@ -182,12 +184,23 @@ def step_firing(desk: Desk, code: str, state: RecordedState, *, at: datetime | N
         move_on(session, code, state, at=at)
 
 
-def take_inspection(desk: Desk, code: str, table: Path, *, at: datetime | None = None) -> dict[Grade, int]:
-    """Keep the inspection of a firing from a table; returns the pieces by grade."""
+def take_inspection(
+    desk: Desk, code: str, table: Path, *, at: datetime | None = None, corrects: bool = False
+) -> dict[Grade, int]:
+    """Keep the inspection of a firing from a table; returns the pieces by grade.
+
+    Parameters
+    ----------
+    corrects
+        The firing was inspected already: the table takes the place of what was written then.
+    """
     rows = read_record_table(table, INSPECTION)
     out = [_inspected(row) for row in rows]
     with desk.open() as records, records.writing(desk.by) as session:
-        inspect(session, code, out, at=at)
+        if corrects:
+            correct(session, code, out)
+        else:
+            inspect(session, code, out, at=at)
     return {grade: sum(one.pieces for one in out if one.grade is grade) for grade in Grade}
 
 
@@ -299,3 +312,10 @@ def take_out_of_use(desk: Desk, kind: str, code: str, pieces: int, *, cause: str
     """Note furniture that is condemned or broken."""
     with desk.open() as records, records.writing(desk.by) as session:
         condemn(session, kind, code, pieces, cause=cause, shelf_lot=shelf_lot)
+
+
+def take_delivery(desk: Desk, line: str, pieces: int, *, note: str = "") -> tuple[int, int]:
+    """Note a delivery; returns how many of the order line are delivered now, and how many were ordered."""
+    with desk.open() as records, records.writing(desk.by) as session:
+        row = deliver(session, line, pieces, note=note)
+        return row.delivered_pieces, row.quantity_pieces
