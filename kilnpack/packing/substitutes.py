@@ -54,6 +54,34 @@ def substitutes(works: Works, load: Load, lots: Sequence[Lot]) -> tuple[Substitu
     return tuple(sorted(found, key=lambda sub: sub.form))
 
 
+def forms_instead(
+    works: Works, kiln: str, programme: str, form: BodyForm, lots: Sequence[Lot]
+) -> Iterator[tuple[Lot, BodyForm]]:
+    """Yield the lots no taller and nowhere wider than a form, on the same support, each in the way most like it.
+
+    What stands wholly inside the form keeps every distance it keeps; for the rest the checker must be asked.
+
+    Parameters
+    ----------
+    kiln, programme
+        Codes of the firing.
+    lots
+        Ware that is ready for it; what has fewer pieces than it would stand in is passed over.
+    """
+    rules = FiringRules(works, works.kiln(kiln), works.programme(programme))
+    body = stand(works, form)
+    known: dict[tuple[str, int], list[BodyForm]] = {}
+    for lot in lots:
+        if (lot.product, lot.step) not in known:
+            known[lot.product, lot.step] = sorted(
+                (one for one in rules.forms(lot)[0] if _no_larger(works, one, form, body)),
+                key=lambda one: (not _inside(works, one, form, body), _unlike(one, form)),
+            )
+        fitting = (one for one in known[lot.product, lot.step] if one.pieces <= lot.pieces)
+        if (best := next(fitting, None)) is not None:
+            yield lot, best
+
+
 def _offers(rules: FiringRules, load: Load, lots: Sequence[Lot]) -> dict[str, list[_Candidate]]:
     """Return for every form the ware left out that is no larger, the most like it first."""
     left = {row.lot: row.pieces for row in load.left_out if row.rule == "no room"}
@@ -100,6 +128,20 @@ def _inside(works: Works, instead: BodyForm, form: BodyForm, outer: Body) -> boo
         return False
     levels = {z for p in (*own, *others) for z, _ in p.profile}
     return all(_widest(own, z) <= _widest(others, z) + LEVEL_MM for z in levels)
+
+
+def _no_larger(works: Works, instead: BodyForm, form: BodyForm, outer: Body) -> bool:
+    """Whether a body is no taller than another and reaches no further from its axis; stood on the same support."""
+    if instead.code == form.code:
+        return True
+    if instead.support != form.support:
+        return False
+    inner = stand(works, instead)
+    return inner.top_mm <= outer.top_mm + LEVEL_MM and _reach_mm(inner) <= _reach_mm(outer) + LEVEL_MM
+
+
+def _reach_mm(body: Body) -> float:
+    return max(p.reach_mm + max(r for _, r in p.profile) for p in cover_of(body.parts))
 
 
 def _widest(primitives: Sequence[object], z_mm: float) -> float:

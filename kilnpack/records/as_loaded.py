@@ -94,6 +94,36 @@ def _lower(load: Load, tier: Tier, fills: tuple[PlaceFill, ...], tick: Tick) -> 
     return replace(load, forms=tuple(forms.values()), settings=settings), replace(tier, setting=new.code)
 
 
+def stood_instead(load: Load, tick: Tick, form: BodyForm, lot: str) -> Load:
+    """Return the load with a body of another kind, of one lot, at the place of a swap: on the same axis, unturned.
+
+    The setting becomes the tier's own.
+    """
+    stack = next(one for one in load.stacks if one.place == tick.stack)
+    tier = next(one for one in stack.tiers if one.number == tick.tier)
+    setting = load.setting(tier.setting)
+    forms = {one.code: one for one in load.forms}
+    alike = (one for one in load.forms if replace(one, code=form.code) == form)
+    form = next(alike, replace(form, code=_free(form.code, forms)))
+    forms[form.code] = form
+    standings = tuple(replace(one, form=form.code) if one.place == tick.place else one for one in setting.standings)
+    new = _named(load, replace(setting, standings=standings))
+    fills = tuple(
+        sorted(
+            (
+                *(fill for fill in tier.fills if fill.place != tick.place),
+                PlaceFill(place=tick.place or 0, lot=lot, pieces=form.pieces),
+            ),
+            key=lambda fill: fill.place,
+        )
+    )
+    changed = replace(tier, setting=new.code, fills=fills)
+    tiers = tuple(changed if one.number == tick.tier else one for one in stack.tiers)
+    stacks = tuple(replace(one, tiers=tiers) if one.place == tick.stack else one for one in load.stacks)
+    settings = load.settings if new in load.settings else (*load.settings, new)
+    return _without_unused(replace(load, forms=tuple(forms.values()), settings=settings, stacks=stacks))
+
+
 def _with_pieces(form: BodyForm, pieces: int, forms: dict[str, BodyForm]) -> BodyForm:
     """Return the form of so many pieces: the same, one that is there, or a new one."""
     wanted = replace(form, pieces=max(pieces, 1), way=form.way if pieces > 1 else None)

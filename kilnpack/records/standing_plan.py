@@ -10,7 +10,7 @@ from sqlalchemy import select
 from kilnpack.codec import VERSION
 from kilnpack.model.orders import in_zone
 from kilnpack.model.plans import FiringState, Plan
-from kilnpack.records.firings import fired_pieces, keep_load, plan_of
+from kilnpack.records.firings import fired_pieces, keep_load, lots_of, plan_of
 from kilnpack.records.lots import record_code
 from kilnpack.records.states import LoadKind, RecordedState
 from kilnpack.records.tables_firings import FiringRow, PlanRow
@@ -217,7 +217,9 @@ def refill(session: Session, row: FiringRow, load: Load) -> int:
         return 0
     pieces = load.pieces_by_lot
     parts = tuple(_shrunk(part, pieces[part.lot]) for part in firing.parts if pieces[part.lot])
-    new = replace(firing, load=load, parts=parts)
+    known = {lot.code for lot in firing.lots}
+    swapped = tuple(lot for code, lot in lots_of(row).items() if code in pieces and code not in known)
+    new = replace(firing, load=load, parts=parts, lots=(*firing.lots, *swapped))
     kept.schema_version = VERSION
     kept.value = plain_of(replace(plan, firings=tuple(new if one is firing else one for one in plan.firings)))
     session.flush()

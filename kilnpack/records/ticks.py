@@ -13,16 +13,17 @@ from kilnpack.records.firings import firing_row, keep_load, load_fired, loads_of
 from kilnpack.records.lots import lot_row, take_from, whole_of
 from kilnpack.records.states import LoadKind, RecordedState, TickKind
 from kilnpack.records.tables_firings import TickRow
-from kilnpack.records.values import of_command, refuse
+from kilnpack.records.values import of_command, plain_of, refuse
 from kilnpack.words import listed
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Callable, Iterable, Iterator
 
     from sqlalchemy.orm import Session
 
     from kilnpack.errors import Finding
     from kilnpack.model.loads import Load, Tier
+    from kilnpack.model.orders import Lot
     from kilnpack.records.tables_firings import FiringRow
 
 CHANGES = (TickKind.SWAP, TickKind.BREAKAGE)
@@ -46,6 +47,8 @@ class Tick:
         Which lot took the place in a swap.
     pieces
         How many broke or were swapped; None means all of that lot at the place.
+    form_instead
+        How a piece of another kind stands that took the place; the records say it.
     at
         When it was noted; None is now.
     """
@@ -58,14 +61,33 @@ class Tick:
     lot: str | None = None
     other_lot: str | None = None
     pieces: int | None = None
+    form_instead: str | None = None
     note: str = ""
     at: datetime | None = None
 
 
-def take_ticks(session: Session, firing: str, ticks: Iterable[Tick]) -> int:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OtherKind:
+    """What comes of a swap for a piece of another kind: the load with it, or why it may not stand there."""
+
+    load: Load | None = None
+    lot: Lot | None = None
+    pieces: int = 0
+    form: str = ""
+    findings: tuple[Finding, ...] = ()
+
+
+def take_ticks(
+    session: Session, firing: str, ticks: Iterable[Tick], *, other: Callable[[Load, Tick], OtherKind] | None = None
+) -> int:
     """Keep what a loader noted, and bring the load as loaded to it.
 
     A tick whose mark is known is passed over, so that a device may send its notes again after a lost network.
+
+    Parameters
+    ----------
+    other
+        Judges a swap for another kind of piece, which takes the whole place; without it there is none.
 
     Returns
     -------
@@ -83,9 +105,15 @@ def take_ticks(session: Session, firing: str, ticks: Iterable[Tick]) -> int:
     faults: list[Finding] = []
     for tick in new:
         change = tick.what in CHANGES
-        found = [*_faults(row, load if change else planned, tick)]
+        kind = other if _is_other_kind(row, load, tick) else None
+        found = [*_faults(row, load if change else planned, tick, whole=kind is not None)]
+        if not found and kind is not None:
+            made = kind(load, tick)
+            found += made.findings
+            load = made.load or load
+            tick = _told(row, tick, made)  # noqa: PLW2901 - what follows means this lot, number and form
         faults += found
-        if not found and change:
+        if not found and change and kind is None:
             tick = _resolved(load, tick)  # noqa: PLW2901 - what follows means this lot and number
             load = as_loaded(load, [tick])
             if tick.what is TickKind.BREAKAGE:
@@ -98,6 +126,36 @@ def take_ticks(session: Session, firing: str, ticks: Iterable[Tick]) -> int:
         keep_load(session, firing, load, LoadKind.AS_LOADED)
     session.flush()
     return len(new)
+
+
+def _is_other_kind(row: FiringRow, load: Load, tick: Tick) -> bool:
+    """Return whether a swap is for another kind of piece, or for ware that was not meant for the firing at all."""
+    if tick.what is not TickKind.SWAP or tick.place is None or not tick.other_lot:
+        return False
+    lots = lots_of(row)
+    own, instead = lots.get(tick.lot or _sole(load, tick)), lots.get(tick.other_lot)
+    return own is None or instead is None or (own.product, own.step) != (instead.product, instead.step)
+
+
+def _sole(load: Load, tick: Tick) -> str:
+    """Return the lot at a place, nothing where there is none or several."""
+    found = {
+        fill.lot
+        for stack in load.stacks
+        for tier in stack.tiers
+        for fill in tier.fills
+        if (stack.place, tier.number, fill.place) == (tick.stack, tick.tier, tick.place)
+    }
+    return next(iter(found)) if len(found) == 1 else ""
+
+
+def _told(row: FiringRow, tick: Tick, made: OtherKind) -> Tick:
+    """Return a swap for another kind with what it came to; its lot is one of the firing from then on."""
+    if made.lot is None:
+        return tick
+    if made.lot.code not in row.lots:
+        row.lots = {**row.lots, made.lot.code: plain_of(made.lot)}
+    return replace(tick, pieces=made.pieces, form_instead=made.form)
 
 
 def _break(session: Session, row: FiringRow, tick: Tick) -> None:
@@ -124,12 +182,12 @@ def _tick_row(session: Session, firing: str, tick: Tick) -> TickRow:
     now = session.info["at"]
     return TickRow(
         mark=tick.mark, firing=firing, what=tick.what.value, stack=tick.stack, tier=tick.tier, place=tick.place,
-        lot=tick.lot, other_lot=tick.other_lot, pieces=tick.pieces, note=tick.note, by=session.info["by"],
-        at=tick.at or now, heard_at=now,
+        lot=tick.lot, other_lot=tick.other_lot, pieces=tick.pieces, form_instead=tick.form_instead, note=tick.note,
+        by=session.info["by"], at=tick.at or now, heard_at=now,
     )  # fmt: skip
 
 
-def _faults(row: FiringRow, load: Load, tick: Tick) -> Iterator[Finding]:
+def _faults(row: FiringRow, load: Load, tick: Tick, *, whole: bool = False) -> Iterator[Finding]:
     if row.state not in _LOADABLE:
         yield of_command("firing", f"{row.code}, {row.state}", "a firing that is not lit yet")
     tiers = {(stack.place, tier.number): tier for stack in load.stacks for tier in stack.tiers}
@@ -144,17 +202,17 @@ def _faults(row: FiringRow, load: Load, tick: Tick) -> Iterator[Finding]:
     elif tick.place is not None and tick.place not in places:
         yield of_command("place", str(tick.place), f"a place of the tier with ware: {listed(map(str, places))}")
     elif tick.what in CHANGES:
-        yield from _change_faults(row, load, tier, tick)
+        yield from _change_faults(row, load, tier, tick, whole=whole)
 
 
-def _change_faults(row: FiringRow, load: Load, tier: Tier, tick: Tick) -> Iterator[Finding]:
+def _change_faults(row: FiringRow, load: Load, tier: Tier, tick: Tick, *, whole: bool) -> Iterator[Finding]:
     here = {fill.lot: fill.pieces for fill in tier.fills if fill.place == tick.place}
     lot = tick.lot or (next(iter(here)) if len(here) == 1 else "")
     if lot not in here:
         yield of_command("lot", lot or "none", f"a lot at this place: {listed(here)}")
-    elif tick.pieces is not None and not 1 <= tick.pieces <= here[lot]:
+    elif tick.pieces is not None and not whole and not 1 <= tick.pieces <= here[lot]:
         yield of_command("pieces", str(tick.pieces), f"1 to {here[lot]}")
-    if tick.what is TickKind.SWAP:
+    if tick.what is TickKind.SWAP and not whole:
         yield from _swap_faults(row, load, lot, tick, tick.pieces or here.get(lot, 0))
 
 
@@ -181,7 +239,7 @@ def ticks_of(session: Session, firing: str) -> tuple[Tick, ...]:
     return tuple(
         Tick(
             mark=row.mark, what=TickKind(row.what), stack=row.stack, tier=row.tier, place=row.place, lot=row.lot,
-            other_lot=row.other_lot, pieces=row.pieces, note=row.note, at=row.at,
+            other_lot=row.other_lot, pieces=row.pieces, form_instead=row.form_instead, note=row.note, at=row.at,
         )
         for row in rows
     )  # fmt: skip

@@ -15,6 +15,7 @@ from starlette.middleware.sessions import SessionMiddleware
 from starlette.staticfiles import StaticFiles
 
 from kilnpack.errors import ChangedMeanwhile, Finding, InputFaulty, KilnpackError
+from kilnpack.records.firings import firing_rows
 from kilnpack.web import (
     routes_backlog,
     routes_inspection,
@@ -35,9 +36,11 @@ from kilnpack.web.people import NotSignedIn, Tries
 from kilnpack.web.place import session_key
 from kilnpack.web.planned import Planned
 from kilnpack.workflow.aside import Asides
+from kilnpack.workflow.drawn_ahead import planned_version, versions_of
 
 if TYPE_CHECKING:
-    from collections.abc import AsyncIterator
+    from collections.abc import AsyncIterator, Callable
+    from concurrent.futures import Executor
 
     from kilnpack.web.place import Place
 
@@ -57,8 +60,13 @@ ROUTERS = (
 )
 
 
-def make_app(place: Place) -> FastAPI:
+def make_app(place: Place, *, ahead: Callable[[], Executor] | None = None) -> FastAPI:
     """Return the pages of one works.
+
+    Parameters
+    ----------
+    ahead
+        Makes the process that draws loads before somebody looks; None draws only what is asked for.
 
     Raises
     ------
@@ -68,7 +76,7 @@ def make_app(place: Place) -> FastAPI:
     app = FastAPI(title="kilnpack", docs_url=None, redoc_url=None, openapi_url=None, lifespan=_while_served)
     app.state.place = place
     app.state.tries = Tries()
-    app.state.drawn = Drawn()
+    app.state.drawn = Drawn(process=ahead)
     app.state.planned = Planned()
     app.state.asides = Asides()
     app.state.owned = Owned(app.state.asides)
@@ -93,8 +101,14 @@ def make_app(place: Place) -> FastAPI:
 
 @asynccontextmanager
 async def _while_served(app: FastAPI) -> AsyncIterator[None]:
-    """End the work that goes on beside the pages together with them."""
+    """Draw ahead from the start, and end the work that goes on beside the pages together with them."""
+    records = app.state.place.records
+    with records.reading() as session:
+        rows = firing_rows(session, states=routes_loader.SHOWN, in_short=True)
+        firings = [(row.code, planned_version(row), versions_of(row)) for row in routes_loader.in_turn(rows)]
+    app.state.drawn.ahead(records, firings)
     yield
+    app.state.drawn.end()
     app.state.asides.end()
 
 

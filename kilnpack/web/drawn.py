@@ -1,31 +1,104 @@
-"""Drawn loads, kept while nothing of them changes: drawing a large load takes about a second."""
+"""Loads drawn and sheets typeset, kept while nothing of them changes, and made ahead where the pages are served.
+
+Ahead means in one process that stands behind the pages; it ends when nothing is left to draw.
+"""
 
 from __future__ import annotations
 
 from collections import OrderedDict
-from threading import Lock
-from typing import TYPE_CHECKING
+from concurrent.futures import CancelledError, ProcessPoolExecutor
+from concurrent.futures.process import BrokenProcessPool
+from multiprocessing import get_context
+from threading import Lock, Thread
+from typing import TYPE_CHECKING, Generic, TypeVar
 
+from kilnpack.errors import KilnpackError
 from kilnpack.records.firings import firing_row
-from kilnpack.records.states import LoadKind
-from kilnpack.workflow.at_the_kiln import AtTheKiln, at_the_kiln, planned_load, works_of_row
+from kilnpack.workflow.drawn_ahead import (
+    behind_the_pages,
+    draw_ahead,
+    drawn_load,
+    planned_version,
+    typeset,
+    typeset_ahead,
+    versions_of,
+)
 
 if TYPE_CHECKING:
-    from kilnpack.records.store import Records
+    from collections.abc import Callable, Iterable
+    from concurrent.futures import Executor
 
-KEPT = 24
+    from sqlalchemy.orm import Session
+
+    from kilnpack.records.store import Records
+    from kilnpack.records.tables_firings import FiringRow
+    from kilnpack.workflow.drawn_ahead import Ahead, DrawnLoad, Versions
+
+KEPT = 96
+"""Loads kept; one of the tableware works' takes about half a megabyte drawn and as much as a sheet."""
+_Value = TypeVar("_Value")
+_Key = tuple[str, object]
+
+
+class _Kept(Generic[_Value]):
+    """Values by key, the ones used last; each is made once however many ask for it."""
+
+    def __init__(self, most: int) -> None:
+        self._most = most
+        self._kept: OrderedDict[_Key, _Value] = OrderedDict()
+        self._lock = Lock()
+        self._making: dict[_Key, Lock] = {}
+
+    def found(self, key: _Key) -> _Value | None:
+        with self._lock:
+            if key in self._kept:
+                self._kept.move_to_end(key)
+            return self._kept.get(key)
+
+    def keep(self, key: _Key, value: _Value) -> None:
+        with self._lock:
+            self._kept[key] = value
+            self._making.pop(key, None)
+            while len(self._kept) > self._most:
+                self._kept.popitem(last=False)
+
+    def of(self, key: _Key, make: Callable[[], _Value]) -> _Value:
+        with self._lock:
+            making = self._making.setdefault(key, Lock())
+        with making:
+            value = self.found(key)
+            if value is None:
+                value = make()
+                self.keep(key, value)
+        return value
+
+
+def drawing_process() -> ProcessPoolExecutor:
+    """Return the process that draws ahead."""
+    return ProcessPoolExecutor(max_workers=1, mp_context=get_context("spawn"), initializer=behind_the_pages)
 
 
 class Drawn:
-    """The loads drawn last, by firing and version."""
+    """The loads drawn and the sheets typeset last, by firing and version.
 
-    def __init__(self, most: int = KEPT) -> None:
+    Parameters
+    ----------
+    most
+        How many of each are kept.
+    process
+        Makes what draws ahead; None draws only what is asked for.
+    """
+
+    def __init__(self, most: int = KEPT, process: Callable[[], Executor] | None = None) -> None:
+        self._loads: _Kept[DrawnLoad] = _Kept(most)
+        self._sheets: _Kept[bytes] = _Kept(most)
+        self._process = process
         self._most = most
-        self._kept: OrderedDict[tuple[str, int], AtTheKiln] = OrderedDict()
         self._lock = Lock()
-        self._drawing: dict[tuple[str, int], Lock] = {}
+        self._thread: Thread | None = None
+        self._ended = False
 
-    def of(self, records: Records, code: str) -> AtTheKiln:
+    def of(self, records: Records, code: str) -> DrawnLoad:
         """Return a firing as its loader sees it, drawn once however many look at it.
 
         Raises
@@ -35,28 +108,57 @@ class Drawn:
         """
         with records.reading() as session:
             row = firing_row(session, code)
-            planned = next(load for load in row.loads if load.kind == LoadKind.PLANNED)
-            key = (code, planned.version)
-            found = self._found(key)
-            if found is not None:
-                return found
-            works, load = works_of_row(session, row), planned_load(row)
-        with self._lock:
-            drawing = self._drawing.setdefault(key, Lock())
-        with drawing:
-            found = self._found(key) or at_the_kiln(works, code, load)
-            self._keep(key, found)
-        return found
+            key = (code, planned_version(row))
+            return self._loads.found(key) or self._loads.of(key, lambda: drawn_load(session, row))
 
-    def _found(self, key: tuple[str, int]) -> AtTheKiln | None:
-        with self._lock:
-            if key in self._kept:
-                self._kept.move_to_end(key)
-            return self._kept.get(key)
+    def sheet(self, session: Session, row: FiringRow) -> bytes:
+        """Return the loading sheet of a firing as PDF, typeset once for each state of its loads."""
+        key = (row.code, versions_of(row))
+        drawn = self._loads.found((row.code, planned_version(row)))
+        return self._sheets.found(key) or self._sheets.of(key, lambda: typeset(session, row, drawn))
 
-    def _keep(self, key: tuple[str, int], drawn: AtTheKiln) -> None:
+    def ahead(self, records: Records, firings: Iterable[tuple[str, int, Versions]]) -> Thread | None:
+        """Begin to draw what is not drawn yet, then to typeset it, in the order given; returns who is at it.
+
+        Parameters
+        ----------
+        firings
+            Code, version of the planned load, and versions of all loads.
+        """
+        rows = tuple(firings)[: self._most]
+        draw = [code for code, version, _ in rows if self._loads.found((code, version)) is None]
+        sheets = [code for code, _, versions in rows if self._sheets.found((code, versions)) is None]
         with self._lock:
-            self._kept[key] = drawn
-            self._drawing.pop(key, None)
-            while len(self._kept) > self._most:
-                self._kept.popitem(last=False)
+            busy = self._thread is not None and self._thread.is_alive()
+            if self._process is not None and not (busy or self._ended) and (draw or sheets):
+                self._thread = Thread(target=self._work, args=(self._process, records, draw, sheets), daemon=True)
+                self._thread.start()
+            return self._thread
+
+    def end(self) -> None:
+        """Begin nothing more; what is being drawn is not waited for."""
+        self._ended = True
+
+    def _work(self, process: Callable[[], Executor], records: Records, draw: list[str], sheets: list[str]) -> None:
+        executor = process()
+        try:
+            for code in draw:
+                self._take(executor, draw_ahead, records, code)
+            for code in sheets:
+                self._take(executor, typeset_ahead, records, code)
+        except (BrokenProcessPool, CancelledError, RuntimeError):
+            return  # the process was ended: what is missing is drawn when somebody looks
+        finally:
+            executor.shutdown(wait=False, cancel_futures=True)
+
+    def _take(self, executor: Executor, make: Callable[..., Ahead], records: Records, code: str) -> None:
+        if self._ended:
+            raise CancelledError
+        try:
+            made = executor.submit(make, records.url, code).result()
+        except KilnpackError:
+            return  # gone or changed meanwhile; whoever looks at it is told
+        if made.drawn is not None:
+            self._loads.keep((code, made.version), made.drawn)
+        if made.sheet is not None:
+            self._sheets.keep((code, made.versions), made.sheet)

@@ -15,12 +15,15 @@ from kilnpack.model.orders import Lot
 from kilnpack.records.firings import firing_row, firing_rows, lots_of, move_on
 from kilnpack.records.states import LoadKind, RecordedState, TickKind
 from kilnpack.records.store import expect
-from kilnpack.records.ticks import CHANGES, Tick, take_ticks, ticks_of
+from kilnpack.records.tables_firings import FiringRow
+from kilnpack.records.ticks import CHANGES, Tick, ticks_of
 from kilnpack.sheets.cautions import cautions
 from kilnpack.web.guard import same_form
 from kilnpack.web.pages import page, static_file
 from kilnpack.web.people import Loader
-from kilnpack.workflow.at_the_kiln import AtTheKiln, set_places, sheet_of
+from kilnpack.workflow.at_the_kiln import set_places
+from kilnpack.workflow.drawn_ahead import DrawnLoad, planned_version, versions_of
+from kilnpack.workflow.other_ware import note_at_the_kiln
 
 router = APIRouter(dependencies=[Depends(same_form)])
 
@@ -67,10 +70,21 @@ class SentTicks(BaseModel):
 def loads(request: Request, someone: Loader) -> Response:
     """Show what is to be loaded, what burns and what cools, the next load first."""
     with request.app.state.place.records.reading() as session:
-        rows = firing_rows(session, states=SHOWN, in_short=True)
-        order = {state.value: k for k, state in enumerate(SHOWN)}
-        rows = tuple(sorted(rows, key=lambda row: (order[row.state], str(row.plan_load_start or ""), row.code)))
+        rows = in_turn(firing_rows(session, states=SHOWN, in_short=True))
+        draw_ahead(request, rows)
         return page(request, "loader.html", someone=someone, rows=rows, next=NEXT)
+
+
+def in_turn(rows: Iterable[FiringRow]) -> list[FiringRow]:
+    """Return firings as loaders want them: being loaded, next to be loaded, burning, cooling."""
+    order = {state.value: k for k, state in enumerate(SHOWN)}
+    return sorted(rows, key=lambda row: (order[row.state], str(row.plan_load_start or ""), row.code))
+
+
+def draw_ahead(request: Request, rows: Iterable[FiringRow]) -> None:
+    """Let the loads of a list be drawn before somebody looks at one."""
+    firings = [(row.code, planned_version(row), versions_of(row)) for row in rows]
+    request.app.state.drawn.ahead(request.app.state.place.records, firings)
 
 
 @router.get("/loader/worker.js")
@@ -84,24 +98,25 @@ def worker() -> Response:
 def one_load(request: Request, someone: Loader, code: str) -> Response:
     """Show a load setting by setting."""
     records = request.app.state.place.records
-    drawn = request.app.state.drawn.of(records, code)
+    found: DrawnLoad = request.app.state.drawn.of(records, code)
     with records.reading() as session:
         row = firing_row(session, code)
+        lots = lots_of(row)
         return page(
             request,
             "load.html",
             someone=someone,
             row=row,
-            drawn=drawn,
+            drawn=found.at,
             next=NEXT.get(RecordedState(row.state)),
             arrows=ARROWS,
             cautions=cautions(),
-            known=known_of(drawn, lots_of(row).values(), _state(session, code)),
+            known=known_of(found, lots.values(), _state(session, code)),
         )
 
 
-def known_of(drawn: AtTheKiln, lots: Iterable[Lot], state: dict[str, object]) -> dict[str, object]:
-    """Return what the script on the page knows: every place, the lots that may stand in for each other, the state."""
+def known_of(found: DrawnLoad, lots: Iterable[Lot], state: dict[str, object]) -> dict[str, object]:
+    """Return what the script on the page knows: every place, what may stand in for what, the state."""
     places = {
         f"{one.stack}|{one.number}": {
             place.place: {
@@ -116,10 +131,21 @@ def known_of(drawn: AtTheKiln, lots: Iterable[Lot], state: dict[str, object]) ->
             }
             for place in one.places
         }
-        for one in drawn.stations
+        for one in found.at.stations
     }
     kinds = {lot.code: f"{lot.product}|{lot.step}" for lot in lots}
-    return {"places": places, "kinds": kinds, **state}
+    offers = {
+        form: [
+            {"lot": one.lot, "named": one.named, "pieces": one.pieces,
+             "what": f"{one.pieces} × {one.product} {one.name}, lot {one.lot}, {one.order_line}"}
+            for one in rows
+        ]
+        for form, rows in found.offers.items()
+    }  # fmt: skip
+    ware = {one.lot: one.product for rows in found.offers.values() for one in rows}
+    ware |= {lot: kind.partition("|")[0] for lot, kind in kinds.items()}
+    forms = {f"{stack}|{tier}": rows for (stack, tier), rows in found.forms.items()}
+    return {"places": places, "kinds": kinds, "offers": offers, "forms": forms, "ware": ware, **state}
 
 
 @router.get("/loader/{code}/state")
@@ -133,7 +159,7 @@ def _state(session: Any, code: str) -> dict[str, object]:
     row = firing_row(session, code)
     changes = [
         {"what": tick.what, "stack": tick.stack, "tier": tick.tier, "place": tick.place, "lot": tick.lot,
-         "other_lot": tick.other_lot, "pieces": tick.pieces, "note": tick.note}
+         "other_lot": tick.other_lot, "pieces": tick.pieces, "note": tick.note, "other": tick.form_instead is not None}
         for tick in ticks_of(session, code)
         if tick.what in CHANGES and not _packed_since(row, tick)
     ]  # fmt: skip
@@ -161,7 +187,7 @@ def keep_ticks(request: Request, someone: Loader, code: str, sent: SentTicks) ->
     """Keep what a device noted; a note that came before is passed over."""
     records = request.app.state.place.records
     with records.writing(someone.name) as session:
-        new = take_ticks(session, code, [Tick(**tick.model_dump()) for tick in sent.ticks])
+        new = note_at_the_kiln(session, code, [Tick(**tick.model_dump()) for tick in sent.ticks])
     with records.reading() as session:
         return JSONResponse({"new": new, **_state(session, code)})
 
@@ -185,7 +211,7 @@ def step(
 def sheet(request: Request, _: Loader, code: str) -> Response:
     """Return the printed loading sheet."""
     with request.app.state.place.records.reading() as session:
-        pdf = sheet_of(session, code)
+        pdf = request.app.state.drawn.sheet(session, firing_row(session, code))
     safe = "".join(sign if sign.isalnum() or sign in "-." else "-" for sign in code)
     headers = {"content-disposition": f'inline; filename="load-{safe}.pdf"'}
     return Response(pdf, media_type="application/pdf", headers=headers)

@@ -3,19 +3,21 @@
 from __future__ import annotations
 
 from datetime import UTC, datetime
+from functools import partial
 from typing import Annotated
 
 from fastapi import APIRouter, Depends, Form, Query, Request, Response
-from fastapi.responses import RedirectResponse
+from fastapi.responses import RedirectResponse, StreamingResponse
 from pydantic import Field
 
+from kilnpack.records.firings import firing_row
 from kilnpack.sheets.from_plan import plan_rows
 from kilnpack.web.guard import same_form
 from kilnpack.web.pages import page
 from kilnpack.web.people import Loader, Planner
 from kilnpack.web.planned import Planned
 from kilnpack.workflow.board import ZOOMS, board_of
-from kilnpack.workflow.plan_prints import PRINTS, plan_print
+from kilnpack.workflow.plan_prints import PRINTS, SHEETS_ZIP, plan_print, sheets_zip
 from kilnpack.workflow.shown import firing_facts, moved_lines
 from kilnpack.workflow.standing import AskedMove, lock_firing, move_firing
 
@@ -119,6 +121,16 @@ def printed(request: Request, _: Loader, name: Annotated[str, Field(max_length=4
     """Return a sheet, table or calendar of the plan that counts."""
     with request.app.state.place.records.reading() as session:
         shown, heads = planned(request).shown(session)
-    found = plan_print(name, shown, heads)
     headers = {"content-disposition": f'attachment; filename="{name}"'}
-    return Response(found, media_type=PRINTS[name], headers=headers)
+    if name == SHEETS_ZIP and shown is not None:
+        codes = [heads[firing.code].code for firing in shown.plan.firings if firing.code in heads]
+        sheets = [(f"Load {code}", partial(_sheet, request, code)) for code in codes]
+        return StreamingResponse(sheets_zip(sheets), media_type="application/zip", headers=headers)
+    return Response(plan_print(name, shown), media_type=PRINTS[name], headers=headers)
+
+
+def _sheet(request: Request, code: str) -> bytes:
+    """Return the loading sheet of a firing, typeset before or now."""
+    with request.app.state.place.records.reading() as session:
+        pdf: bytes = request.app.state.drawn.sheet(session, firing_row(session, code))
+    return pdf

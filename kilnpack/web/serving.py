@@ -64,9 +64,10 @@ def serve(place: Place, host: str, port: int) -> None:
     import uvicorn
 
     from kilnpack.web.app import make_app
+    from kilnpack.web.drawn import drawing_process
 
     uvicorn.run(
-        make_app(place),
+        make_app(place, ahead=drawing_process),
         host=host,
         port=port,
         log_level="warning",

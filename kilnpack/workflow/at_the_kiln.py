@@ -5,13 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from kilnpack.records.firings import firing_row, load_fired, loads_of, lots_of
+from kilnpack.records.firings import firing_row, loads_of, lots_of
 from kilnpack.records.states import LoadKind
 from kilnpack.records.ticks import places_set, ticks_of
 from kilnpack.records.works_values import get_works
 from kilnpack.rules.checker import audit
 from kilnpack.sheets.facts import Tightest, loading_facts
-from kilnpack.sheets.loading_pdf import loading_pdf
 from kilnpack.sheets.stations import stations
 from kilnpack.workflow.loading import tightest_of
 
@@ -59,20 +58,6 @@ def at_the_kiln(works: Works, code: str, load: Load, *, measured: bool = True) -
     tightest = tightest_of(audit(works, load)) if measured else Tightest()
     facts = loading_facts(works, load, title=f"Load {code}", tightest=tightest)
     return AtTheKiln(code=code, works=works, load=load, facts=facts, stations=stations(works, load, facts))
-
-
-def sheet_of(session: Session, code: str) -> bytes:
-    """Return the printed loading sheet of a recorded firing as PDF.
-
-    Raises
-    ------
-    InputFaulty
-        There is no such firing.
-    """
-    row = firing_row(session, code)
-    works, load = works_of_row(session, row), load_fired(row)
-    facts = loading_facts(works, load, title=f"Load {code}", tightest=tightest_of(audit(works, load)))
-    return loading_pdf(facts, made_at=works.now)
 
 
 def set_places(session: Session, code: str) -> frozenset[tuple[str, int, int]]:

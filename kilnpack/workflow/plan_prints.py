@@ -4,23 +4,18 @@ from __future__ import annotations
 
 import io
 import zipfile
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from kilnpack.errors import Finding, InputFaulty
-from kilnpack.rules.checker import audit
 from kilnpack.sheets.calendar_file import calendar_bytes
-from kilnpack.sheets.facts import loading_facts
 from kilnpack.sheets.files import file_name
-from kilnpack.sheets.from_plan import plan_rows, sheet_title, works_of_firing
-from kilnpack.sheets.loading_pdf import loading_pdf
+from kilnpack.sheets.from_plan import plan_rows
 from kilnpack.sheets.tables import LINE_HEADINGS, csv_bytes, line_table, workbook_bytes
 from kilnpack.sheets.work_list import work_list, work_list_pdf
-from kilnpack.workflow.loading import tightest_of
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Callable, Iterable, Iterator
 
-    from kilnpack.records.standing_plan import FiringHead
     from kilnpack.workflow.shown import Shown
 
 PRINTS = {
@@ -28,12 +23,13 @@ PRINTS = {
     "plan.ics": "text/calendar; charset=utf-8",
     "work-list.pdf": "application/pdf",
     "order-lines.csv": "text/csv; charset=utf-8",
-    "loading-sheets.zip": "application/zip",
 }
 """What there is, and what kind of file it is."""
+SHEETS_ZIP = "loading-sheets.zip"
+"""All loading sheets, which `sheets_zip` makes piece by piece."""
 
 
-def plan_print(name: str, shown: Shown | None, heads: Mapping[str, FiringHead]) -> bytes:
+def plan_print(name: str, shown: Shown | None) -> bytes:
     """Return one of `PRINTS`.
 
     Parameters
@@ -42,8 +38,6 @@ def plan_print(name: str, shown: Shown | None, heads: Mapping[str, FiringHead]) 
         Which one.
     shown
         The plan that counts; None where none was kept.
-    heads
-        How far its firings are: those that are over have no loading sheet any more.
 
     Raises
     ------
@@ -51,8 +45,7 @@ def plan_print(name: str, shown: Shown | None, heads: Mapping[str, FiringHead]) 
         There is no such thing, or no plan.
     """
     if name not in PRINTS or shown is None:
-        wanted = f"one of {', '.join(PRINTS)}, of a plan that was kept"
-        raise InputFaulty([Finding(file="pages", row=None, field="print", found=name, wanted=wanted)])
+        raise no_print(name)
     rows = plan_rows(shown.works, shown.plan)
     if name == "plan.xlsx":
         return workbook_bytes(rows)
@@ -60,19 +53,48 @@ def plan_print(name: str, shown: Shown | None, heads: Mapping[str, FiringHead]) 
         return calendar_bytes(rows)
     if name == "work-list.pdf":
         return work_list_pdf(work_list(rows), made_at=rows.made)
-    if name == "order-lines.csv":
-        return csv_bytes(LINE_HEADINGS, line_table(rows))
-    return _sheets(shown, heads)
+    return csv_bytes(LINE_HEADINGS, line_table(rows))
 
 
-def _sheets(shown: Shown, heads: Mapping[str, FiringHead]) -> bytes:
-    """Return the loading sheets of all firings that are still in the plan."""
-    out = io.BytesIO()
-    with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as archive:
-        for firing in shown.plan.firings:
-            if firing.code in heads:
-                works = works_of_firing(shown.works, firing)
-                tightest = tightest_of(audit(works, firing.load))
-                facts = loading_facts(works, firing.load, title=sheet_title(firing), tightest=tightest)
-                archive.writestr(f"{file_name(facts.title).lower()}.pdf", loading_pdf(facts, made_at=works.now))
-    return out.getvalue()
+def no_print(name: str) -> InputFaulty:
+    """Return the fault that there is no such thing, or no plan."""
+    wanted = f"one of {', '.join((*PRINTS, SHEETS_ZIP))}, of a plan that was kept"
+    return InputFaulty([Finding(file="pages", row=None, field="print", found=name, wanted=wanted)])
+
+
+def sheets_zip(sheets: Iterable[tuple[str, Callable[[], bytes]]]) -> Iterator[bytes]:
+    """Yield an archive piece by piece: each sheet is made when its turn comes, so that the first is sent at once.
+
+    Parameters
+    ----------
+    sheets
+        Title of each, and what makes its PDF. A PDF is packed already and is stored as it is.
+    """
+    out = _Passed()
+    with zipfile.ZipFile(out, "w", zipfile.ZIP_STORED) as archive:
+        for title, make in sheets:
+            archive.writestr(f"{file_name(title).lower()}.pdf", make())
+            yield out.taken()
+    yield out.taken()
+
+
+class _Passed(io.RawIOBase):
+    """A file that cannot go back, whose content is taken as it comes."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._parts: list[bytes] = []
+
+    def writable(self) -> bool:
+        """It is written to."""
+        return True
+
+    def write(self, part: Any) -> int:
+        """Keep a part until it is taken."""
+        self._parts.append(bytes(part))
+        return len(part)
+
+    def taken(self) -> bytes:
+        """Return what was written since it was taken last."""
+        parts, self._parts = self._parts, []
+        return b"".join(parts)

@@ -5,16 +5,18 @@ from __future__ import annotations
 import io
 import json
 import re
+from concurrent.futures import ThreadPoolExecutor
 from typing import TYPE_CHECKING
 
 import pypdf
 import pytest
 from sqlalchemy import select
 
-from kilnpack.records.firings import firing_row, load_fired
+from kilnpack.records.firings import firing_row, firing_rows, load_fired
 from kilnpack.records.states import Grade, LoadKind, RecordedState, Role
 from kilnpack.records.tables_firings import InspectionRow
 from kilnpack.web.drawn import Drawn
+from kilnpack.workflow.drawn_ahead import planned_version, versions_of
 from tests.web.small_place import client_of, place_in, sent, signed_in, token_of
 
 if TYPE_CHECKING:
@@ -227,3 +229,22 @@ def test_the_script_of_the_page_may_answer_for_the_loader_alone(client: TestClie
     headers = client.get("/loader/worker.js").headers
     assert headers["service-worker-allowed"] == "/loader"
     assert headers["content-type"].startswith("text/javascript")
+
+
+def test_loads_are_drawn_and_typeset_before_somebody_looks(place: Place) -> None:
+    """Guards the loads drawn ahead: page and sheet come from what was made, a load that is gone stops nobody."""
+    with place.records.reading() as session:
+        rows = firing_rows(session, states=[RecordedState.PLANNED])
+        firings = [(row.code, planned_version(row), versions_of(row)) for row in rows]
+    drawn = Drawn(process=lambda: ThreadPoolExecutor(1))
+    thread = drawn.ahead(place.records, [("GONE", 1, ()), *firings])
+    assert thread is not None
+    thread.join(60)
+    with place.records.reading() as session:
+        row = firing_row(session, FIRING)
+        assert drawn.sheet(session, row) is drawn.sheet(session, row)
+        assert drawn.of(place.records, FIRING) is drawn.of(place.records, FIRING)
+    again = drawn.ahead(place.records, firings)
+    assert again is thread
+    drawn.end()
+    assert drawn.ahead(place.records, [("NEW", 1, ())]) is thread

@@ -100,28 +100,37 @@
   };
 
   // --- showing
+  const wordsOf = (one) => {
+    const where = `${one.stack}${one.tier} place ${one.place}: `, why = one.note ? ` (${one.note})` : "";
+    const named = (lot) => (known.ware[lot] ? `${known.ware[lot]}, lot ${lot}` : `lot ${lot}`);
+    if (one.what === "swap") return `${where}${one.pieces ? `${one.pieces} × ` : ""}${named(one.other_lot)} in place of ${one.lot ? named(one.lot) : "what stood there"}${why}`;
+    return `${where}${one.pieces ?? "all"} broke${one.lot ? ` of lot ${one.lot}` : ""}${why}`;
+  };
+  const lineOf = (one) => { const line = document.createElement("li"); line.textContent = wordsOf(one); return line; };
   const show = () => {
     const set = seen();
     id("count").textContent = `${set.size} of ${total} places set`;
     if (!navigator.onLine) say(`No network: ${waiting.length} notes are kept here and sent later.`, true);
     else say(waiting.length ? `${waiting.length} notes wait to be sent.` : "All notes are kept.", waiting.length > 0);
+    const instead = new Map(seenChanges().filter((one) => one.what === "swap" && known.ware[one.other_lot]).map((one) => [`${one.stack}|${one.tier}|${one.place}`, known.ware[one.other_lot]]));
     const changed = new Set(seenChanges().map((one) => `${one.stack}|${one.tier}|${one.place}`));
     for (const step of steps.filter((one) => one.dataset.stack)) {
-      for (const button of step.querySelectorAll(".place")) {
+      for (const button of step.querySelectorAll("button.place")) {
         const key = `${step.dataset.stack}|${step.dataset.tier}|${button.dataset.place}`;
         button.setAttribute("aria-pressed", set.has(key));
         button.classList.toggle("changed", changed.has(key));
+        const piece = button.querySelector("span");
+        piece.dataset.planned ??= piece.textContent;
+        const other = instead.get(key);
+        piece.textContent = other && other !== piece.dataset.planned ? `${other} (not ${piece.dataset.planned})` : piece.dataset.planned;
       }
       for (const text of step.querySelectorAll(".top text.place"))
         text.classList.toggle("done", set.has(`${step.dataset.stack}|${step.dataset.tier}|${text.textContent}`));
     }
     id("missing").textContent = set.size === total ? "Every place is set." : `${total - set.size} places are not ticked.`;
-    id("changes").replaceChildren(...seenChanges().map((one) => {
-      const line = document.createElement("li");
-      const words = one.what === "swap" ? `lot ${one.other_lot} in place of ${one.lot ?? "what stood there"}` : `${one.pieces ?? "all"} broke${one.lot ? ` of lot ${one.lot}` : ""}`;
-      line.textContent = `${one.stack}${one.tier} place ${one.place}: ${words}${one.note ? ` (${one.note})` : ""}`;
-      return line;
-    }));
+    id("changes").replaceChildren(...seenChanges().map(lineOf));
+    id("refused").replaceChildren(...refused.filter((one) => one.what === "swap" || one.what === "breakage").map(lineOf));
+    id("refused-part").hidden = !id("refused").childElementCount;
   };
   let now = 0;
   const go = (at, focus = true) => {
@@ -152,20 +161,32 @@
     id("piece-stands").textContent = facts.stands;
     const option = (value, words) => { const made = document.createElement("option"); made.value = value; made.textContent = words; return made; };
     id("piece-parts").replaceChildren(...facts.parts.map((part) => { const line = document.createElement("li"); line.textContent = `${part.n} × ${part.what}, lot ${part.lot}, ${part.line}`; return line; }));
-    id("piece-lot").replaceChildren(...facts.parts.map((part) => option(part.lot, part.lot)));
+    const swaps = seenChanges().filter((one) => one.what === "swap" && one.stack === stack && one.tier === tier && one.place === place).map((one) => one.other_lot);
+    const here = [...new Set([...swaps.reverse(), ...facts.parts.map((part) => part.lot)])]; // what took the place last stands first
+    id("piece-lot").replaceChildren(...here.map((lot) => option(lot, known.ware[lot] ? `${lot}, ${known.ware[lot]}` : lot)));
     const others = () => {
       const own = id("piece-lot").value, kind = known.kinds[own];
       const alike = Object.keys(known.kinds).filter((lot) => lot !== own && known.kinds[lot] === kind);
-      id("piece-other").replaceChildren(...alike.map((lot) => option(lot, lot)));
-      id("piece-swap").disabled = !alike.length;
+      const offers = (known.offers[known.forms[`${stack}|${tier}`]?.[place]] ?? []).filter((one) => one.lot !== own && !alike.includes(one.lot));
+      const group = (label, options) => { const made = document.createElement("optgroup"); made.label = label; made.append(...options); return made; };
+      const groups = [
+        ["the same piece of another lot", alike.map((lot) => option(lot, lot))],
+        ["named on the sheet", offers.filter((one) => one.named).map((one) => option(one.lot, one.what))],
+        ["no larger, takes the whole place", offers.filter((one) => !one.named).map((one) => option(one.lot, one.what))],
+      ];
+      id("piece-other").replaceChildren(...groups.filter(([, options]) => options.length).map(([label, options]) => group(label, options)));
+      id("piece-swap").disabled = !alike.length && !offers.length;
+      id("piece-other-kind").hidden = !offers.length;
       const part = facts.parts.find((one) => one.lot === own);
       id("piece-count").max = part ? part.n : 1; id("piece-count").value = part && part.n === 1 ? 1 : id("piece-count").value;
     };
     id("piece-lot").onchange = others; others();
     id("piece-note").value = "";
+    id("piece-noted").replaceChildren(...seenChanges().filter((one) => one.stack === stack && one.tier === tier && one.place === place).map(lineOf));
     const stands = seen().has(`${stack}|${tier}|${place}`);
     id("piece-set").disabled = stands; id("piece-out").disabled = !stands;
     dialog.showModal();
+    dialog.scrollTop = 0;
   };
   const close = () => { dialog.close(); open = null; };
   id("piece-set").addEventListener("click", () => { note("set", open.stack, open.tier, open.place); close(); });
@@ -174,7 +195,7 @@
   id("piece-broke").addEventListener("click", () => happened("breakage", {}));
   id("piece-swap").addEventListener("click", () => happened("swap", { other_lot: id("piece-other").value }));
   for (const step of steps.filter((one) => one.dataset.stack)) {
-    for (const button of step.querySelectorAll(".place")) button.addEventListener("click", () => tap(step, Number(button.dataset.place)));
+    for (const button of step.querySelectorAll("button.place")) button.addEventListener("click", () => tap(step, Number(button.dataset.place)));
     step.querySelector("[data-all]").addEventListener("click", () => { note("set", step.dataset.stack, Number(step.dataset.tier), null); });
     step.querySelector("[data-none]").addEventListener("click", () => { note("taken out", step.dataset.stack, Number(step.dataset.tier), null); });
     // A tap on the drawing means the number next to it.
