@@ -29,7 +29,7 @@ from kilnpack.packing.bound_counts import ShelfCounts
 from kilnpack.search.linear import Programme, solve_linear
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
 
     from kilnpack.model.geometry import Part
     from kilnpack.packing.problem import LoadProblem, StackSite
@@ -86,42 +86,70 @@ class Frame:
         return list(dict.fromkeys(arc.kind for stack in self.stacks for arc in stack.arcs))
 
 
-def proved_bound(problem: LoadProblem, parts: Sequence[Sequence[Part]]) -> float | None:
+class Ended(Exception):
+    """Nobody wants the bound any more."""
+
+
+def proved_bound(
+    problem: LoadProblem, parts: Sequence[Sequence[Part]], going: Callable[[], bool] = lambda: True
+) -> float | None:
     """Return what no load of a problem can be worth more than, None where nothing could be proved.
 
     Parameters
     ----------
     parts
         The true geometry of a body of each ware, mm; the primitives of the packer may stand out over it.
+    going
+        Asked every now and then whether to go on; half a proof is none.
     """
     if not problem.wares or not problem.stacks:
         return None
-    frame = frame_of(problem, parts)
     programme = Programme()
-    add_ware(programme, frame, add_frame(programme, frame))
+    try:
+        frame = frame_of(problem, parts, going)
+        add_ware(programme, frame, add_frame(programme, frame), going)
+    except Ended:
+        return None
     found = solve_linear(programme)
     if found is None:
         return None
     return min(found.value * (1.0 + SOLVER_SHARE), problem.ready_value)
 
 
-def frame_of(problem: LoadProblem, parts: Sequence[Sequence[Part]]) -> Frame:
-    """Return the frame of a problem; `parts` is the geometry of each ware."""
+def _insist(going: Callable[[], bool]) -> None:
+    if not going():
+        raise Ended
+
+
+def frame_of(problem: LoadProblem, parts: Sequence[Sequence[Part]], going: Callable[[], bool] = lambda: True) -> Frame:
+    """Return the frame of a problem; `parts` is the geometry of each ware.
+
+    Raises
+    ------
+    Ended
+        It is not to go on.
+    """
+    heights: dict[StackSite, list[float]] = {}
     shelves: dict[Room, int] = {}
     counts: list[ShelfCounts] = []
     sites: dict[tuple[StackSite, tuple[Arc, ...]], int] = defaultdict(int)
     for stack, site in enumerate(problem.stacks):
-        reached = _reached(problem, site)
+        plain = replace(site, code="")
+        if plain not in heights:
+            heights[plain] = _reached(problem, site)
+        reached = heights[plain]
         numbers = {}
         for is_open in {site.open_top, False}:
             room = _room(problem, stack, reached, is_open=is_open)
             if room is None:
                 continue
             if room not in shelves:
+                _insist(going)
                 shelves[room] = len(counts)
                 counts.append(ShelfCounts(room, problem.wares, parts))
             numbers[is_open] = shelves[room]
-        sites[replace(site, code=""), _arcs(problem, stack, reached, numbers)] += 1
+        _insist(going)
+        sites[plain, _arcs(problem, stack, reached, numbers)] += 1
     kinds = [StackKind(count, site, arcs) for (site, arcs), count in sites.items()]
     return Frame(problem, counts, kinds)
 
@@ -174,6 +202,8 @@ def _arcs(problem: LoadProblem, stack: int, reached: Sequence[float], numbers: d
         for height, columns in heights.items() if False in numbers else ():
             steps = math.floor(columns[0][0] / STEP_MM + LEVEL_MM)
             for pitch, posts_mm in columns:
+                if height and masks.get((at, steps, height), 0) == height:
+                    break
                 if base + pitch <= site.top_mm + LEVEL_MM:
                     told = problem.site.allowed(stack, base, posts_mm) if known else everything
                     masks[at, steps, height] |= told & height
@@ -251,11 +281,20 @@ def _add_stack(
                 programme.term(post_rows[part], stood, float(points * parts.count(part)))
 
 
-def add_ware(programme: Programme, frame: Frame, tier_rows: dict[TierKind, int]) -> list[int]:
-    """Put bodies on the tiers, in fractions; return the rows of the stock of pieces and supports."""
+def add_ware(
+    programme: Programme, frame: Frame, tier_rows: dict[TierKind, int], going: Callable[[], bool] = lambda: True
+) -> list[int]:
+    """Put bodies on the tiers, in fractions; return the rows of the stock of pieces and supports.
+
+    Raises
+    ------
+    Ended
+        It is not to go on.
+    """
     problem = frame.problem
     stock = [programme.row({}, high=float(count)) for count in (*problem.counts, *problem.supports)]
     for kind, tier_row in tier_rows.items():
+        _insist(going)
         bodies = {}
         for k, ware in enumerate(problem.wares):
             if not kind.mask >> k & 1:

@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from itertools import combinations, pairwise, product
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
 import numpy as np
 import shapely
@@ -177,8 +177,8 @@ class ShelfCounts:
         if apart_mm <= 0.0:
             return MOST_COUNTED
         if key not in self._counted:
-            corners = [self.kinds[k].corners for k in family]
-            self._counted[key] = most_points(shapely.MultiPoint(np.concatenate(corners)), apart_mm)
+            corners = np.concatenate([self.kinds[k].corners for k in family])
+            self._counted[key] = most_points(cast("BaseGeometry", shapely.multipoints(corners)), apart_mm)
         return self._counted[key]
 
     def _conflicts(self) -> list[tuple[int, int]]:

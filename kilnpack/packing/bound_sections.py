@@ -173,6 +173,11 @@ class Ground:
                 reach = reach.intersection(outline_shape(limit.outline).buffer(-limit.clearance_mm, quad_segs=ARC))
         self.reach: BaseGeometry = reach
         self.posts = [shapely.box(p.x0_mm, p.y0_mm, p.x1_mm, p.y1_mm) for p in room.posts]
+        half = room.gap_mm / 2
+        self._inside = {True: grown(self.shelf.buffer(-room.foot_inset_mm), half), False: grown(self.reach, half)}
+        self._off = shapely.union_all([post.buffer(room.post_gap_mm - half, quad_segs=ARC) for post in self.posts])
+        self._places: dict[tuple[float, float], BaseGeometry] = {}
+        self._covered: dict[tuple[bytes, float, bool], BaseGeometry] = {}
 
     def covered(self, places: BaseGeometry, outer_mm: float, *, is_foot: bool) -> BaseGeometry:
         """Return a shape that holds what a section, grown by half the gap, can cover when its axis is in `places`.
@@ -182,11 +187,11 @@ class Ground:
         """
         if outer_mm < 0.0 or places.is_empty:
             return shapely.Point()
-        half = self.room.gap_mm / 2
-        inside = self.shelf.buffer(-self.room.foot_inset_mm) if is_foot else self.reach
-        found = grown(places, outer_mm + half).intersection(grown(inside, half))
-        posts = [post.buffer(self.room.post_gap_mm - half, quad_segs=ARC) for post in self.posts]
-        return found.difference(shapely.union_all(posts))
+        key = (places.wkb, outer_mm, is_foot)
+        if key not in self._covered:
+            found = grown(places, outer_mm + self.room.gap_mm / 2).intersection(self._inside[is_foot])
+            self._covered[key] = found.difference(self._off)
+        return self._covered[key]
 
     def places(self, foot_mm: float, widest_mm: float) -> BaseGeometry:
         """Return a shape that holds every place the axis of a body may stand at.
@@ -194,6 +199,12 @@ class Ground:
         The body holds a disc of `foot_mm` round the axis on the shelf (negative: nothing is known of its foot) and
         one of `widest_mm` somewhere above.
         """
+        key = (foot_mm, widest_mm)
+        if key not in self._places:
+            self._places[key] = self._placed(foot_mm, widest_mm)
+        return self._places[key]
+
+    def _placed(self, foot_mm: float, widest_mm: float) -> BaseGeometry:
         found: BaseGeometry = self.reach.buffer(SLACK_MM - widest_mm)
         if foot_mm >= 0.0:
             found = found.intersection(self.shelf.buffer(SLACK_MM - foot_mm - self.room.foot_inset_mm))

@@ -3,15 +3,20 @@
 from __future__ import annotations
 
 import math
+import time
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from kilnpack.packing.bound import proved_bound
+from kilnpack.search.listener import Progress
 
 if TYPE_CHECKING:
     from kilnpack.model.loads import Load
     from kilnpack.packing.works_problem import WorksProblem
-    from kilnpack.search.listener import Listener, Progress
+    from kilnpack.search.listener import Listener
+
+MOST_S = 30.0
+"""A bound that takes longer is left out."""
 
 DIGITS = 1e6
 """Shares are kept to so many parts; a bound is rounded up."""
@@ -23,20 +28,23 @@ class Noting:
 
     listener: Listener
     linear_value: float | None = None
+    stopped: bool = False
+    """Whether the listener wanted to stop."""
 
     def heard(self, progress: Progress) -> bool:
         """Return whether to go on."""
         if progress.linear_value is not None:
             self.linear_value = progress.linear_value
-        return self.listener.heard(progress)
+        self.stopped = not self.listener.heard(progress)
+        return not self.stopped
 
 
-def with_bounds(load: Load, built: WorksProblem, linear_value: float | None) -> Load:
+def with_bounds(load: Load, built: WorksProblem, noting: Noting) -> Load:
     """Return a load with its proved bound and the worth in fractions of the settings found, as shares of all ready."""
-    ready = built.problem.ready_value
+    ready, linear_value = built.problem.ready_value, noting.linear_value
     if ready <= 0.0:
         return load
-    bound = bound_of(built)
+    bound = bound_of(built, noting, load.value_share)
     return replace(
         load,
         bound_share=None if bound is None else min(1.0, math.ceil(DIGITS * bound / ready) / DIGITS),
@@ -44,9 +52,23 @@ def with_bounds(load: Load, built: WorksProblem, linear_value: float | None) -> 
     )
 
 
-def bound_of(built: WorksProblem) -> float | None:
-    """Return the proved bound of a works' problem, None where there is none or Ctrl-C cut it short."""
+def bound_of(built: WorksProblem, noting: Noting, value_share: float) -> float | None:
+    """Return the proved bound of a works' problem.
+
+    None where there is none, where it takes longer than `MOST_S`, or where the listener or Ctrl-C ends it; half a proof
+    proves nothing.
+    """
+    if noting.stopped:
+        return None
+    begun_s = time.monotonic()
+
+    def going() -> bool:
+        elapsed_s = time.monotonic() - begun_s
+        said = f"{value_share:.0%} of the value, {elapsed_s:.0f} s of {MOST_S:.0f} at most; Ctrl-C leaves it out"
+        progress = Progress(step="proving a bound", value=0.0, share=1.0, elapsed_s=elapsed_s, said=said)
+        return noting.heard(progress) and elapsed_s < MOST_S
+
     try:
-        return proved_bound(built.problem, [body.parts for body in built.ware.bodies])
+        return proved_bound(built.problem, [body.parts for body in built.ware.bodies], going)
     except KeyboardInterrupt:
         return None

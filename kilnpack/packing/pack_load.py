@@ -101,7 +101,7 @@ def pack_load(  # noqa: PLR0913 - what a firing is, then how long to look and wh
         forms=with_forms(load.forms, built.ware.forms, reserved),
     )
     if prove and standing is None and not late:
-        load = with_bounds(load, built, noting.linear_value)
+        load = with_bounds(load, built, noting)
     return replace(load, remarks=tuple(remarks(rules, load, late or {}, lots)))
 
 

@@ -28,6 +28,7 @@ def extra_notes(works: Works, load: Load, page: Page, view: ShelfView, figures: 
     for row in load.reserved:
         if (row.stack, row.tier) in here:
             yield _kept_free(works, page, view, figures, row)
+    yield from _differing(works, page)
     yield from _instead(works, load, page)
 
 
@@ -44,11 +45,22 @@ def _kept_free(works: Works, page: Page, view: ShelfView, figures: Mapping[str, 
     )
 
 
+def _differing(works: Works, page: Page) -> Iterator[str]:
+    """Say which places are drawn plain because the ware for them is another on other tiers."""
+    products: dict[int, set[str]] = {}
+    for row in page.tiers:
+        for fill in row.tier.fills:
+            products.setdefault(fill.place, set()).add(works.lot(fill.lot).product)
+    places = runs([place for place, found in sorted(products.items()) if len(found) > 1])
+    if places:
+        yield f"{places} drawn white: the ware differs by tier, look it up in the table of places"
+
+
 def _instead(works: Works, load: Load, page: Page) -> Iterator[str]:
     """Say what ready ware may take the place of a body that is missing or broken."""
     for form in dict.fromkeys(one.form for one in page.setting.standings):
         rows = [row for row in load.substitutes if row.form == form]
         if rows:
             places = runs([one.place for one in page.setting.standings if one.form == form])
-            names = [f"{row.pieces} × {works.product(works.lot(row.lot).product).name} (lot {row.lot})" for row in rows]
-            yield f"instead of {places} you may set: {' or '.join(names)}"
+            names = [f"{works.product(works.lot(row.lot).product).name} (lot {row.lot}, {row.pieces})" for row in rows]
+            yield f"instead of {places} you may set, as far as there are any: {' or '.join(names)}"

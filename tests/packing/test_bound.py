@@ -27,6 +27,8 @@ from tests.packing.tiny_loads import best_value, tiny_problem
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from kilnpack.search.listener import Progress
+
 TIGHT = 1e-5
 
 
@@ -92,6 +94,36 @@ def test_nothing_ready_and_ctrl_c_leave_the_bound_out(monkeypatch: pytest.Monkey
     cut = pack_load(works, kiln, programme, lots, budget=Budget(effort=20), seed=1, prove=True)
     assert cut.bound_share is None
     assert cut.pieces > 0
+
+
+def test_bound_that_nobody_waits_for_is_left_out(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Guards the time after the search: it is told, and the limit or the listener gives the load without a bound."""
+    works = random_works(3)
+    kiln, programme, lots = works.kiln("K1"), works.programme("B"), lots_for(works, "B")
+    steps: list[str] = []
+
+    class Ear:
+        def __init__(self, until: str) -> None:
+            self.until = until
+
+        def heard(self, progress: Progress) -> bool:
+            steps.append(progress.step)
+            return progress.step != self.until
+
+    def shares(until: str) -> list[float | None]:
+        found = pack_load(
+            works, kiln, programme, lots, budget=Budget(effort=20), seed=1, prove=True, listener=Ear(until)
+        )
+        assert found.pieces > 0
+        return [found.bound_share]
+
+    assert shares("proving a bound") == [None]
+    assert steps[-1] == "proving a bound"
+    assert shares("first load") == [None]
+    assert steps[-1] != "proving a bound"
+    assert shares("") != [None]
+    monkeypatch.setattr("kilnpack.packing.bounded.MOST_S", 0.0)
+    assert shares("") == [None]
 
 
 @pytest.mark.long
