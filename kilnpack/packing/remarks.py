@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from typing import TYPE_CHECKING
 
 from kilnpack.packing.kept import ware_kg
@@ -27,9 +28,12 @@ def remarks(rules: FiringRules, load: Load, late: Mapping[str, int], ready: Sequ
         if hole.code not in standing:
             yield f"C7: no shelf under the cone pack of {hole.code}"
     for product, pieces in late.items():
-        kept = sum(row.pieces for row in load.reserved if row.product == product)
-        if kept < pieces:
-            yield f"room is kept for {kept} of {pieces} late pieces of {product}"
+        kept = Counter[str]()
+        for row in load.reserved:
+            if row.product == product:
+                kept[f"tier {row.tier} of stack {row.stack}"] += row.pieces
+        where = ", ".join(f"{count} on {tier}" for tier, count in kept.items())
+        yield f"room is kept for {kept.total()} of {pieces} late pieces of {product}{where and ': '}{where}"
 
 
 def _near_empty(rules: FiringRules, load: Load, ready: Sequence[Lot]) -> Iterator[str]:

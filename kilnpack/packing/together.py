@@ -5,6 +5,7 @@ Small changes and column generation take turns, or run side by side where there 
 
 from __future__ import annotations
 
+import math
 import os
 import time
 from dataclasses import dataclass, field, replace
@@ -66,6 +67,9 @@ LEAST_KEPT_SHARE = 0.97
 PHASES = ((False, 0.2), (True, 0.5), (False, 0.6), (True, 0.9), (False, 1.0))
 """One worker alone: whether columns are generated, and until which part of the budget."""
 
+LEAST_COLUMNS_SHARE = 0.25
+"""Part of a round that is left to generating columns, however long earlier rounds took over their time."""
+
 COLUMNS_LEAST_S = 4.0
 COLUMNS_LEAST_EFFORT = 400
 """For less than this, columns are not generated."""
@@ -116,6 +120,8 @@ class _Crew:
     workers: int
     token: str
     columns: Pool = field(default_factory=Pool)
+    over_s: float = 0.0
+    """Most that a round has taken over its time: a programme once begun is solved to its end."""
 
 
 @dataclass(slots=True)
@@ -255,6 +261,7 @@ def _rounds(crew: _Crew, meter: Meter, best: Packed, seed: int, tuning: Tuning, 
             futures = [crew.pool.submit(work_round, problem, task, crew.token) for task in others]
             found = [worked(crew.bench, own, part, Trace(live))]
             found += [future.result() for future in futures]
+            crew.over_s = max(crew.over_s, meter.elapsed_s - begun_s - (own.budget.seconds or math.inf))
             _tell(found[1:], begun_s, live)
         except KeyboardInterrupt:
             break
@@ -286,7 +293,9 @@ def _tasks(
         for k, one in enumerate(split(seed, crew.workers))
     ]
     if seen is not None and _long_enough(meter.budget, tuning):
-        tasks[-1] = replace(tasks[-1], pool=crew.columns, seen=seen)
+        if part.seconds is not None:
+            part = Budget(seconds=max(part.seconds - crew.over_s, LEAST_COLUMNS_SHARE * part.seconds))
+        tasks[-1] = replace(tasks[-1], budget=part, pool=crew.columns, seen=seen)
     return tasks
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from difflib import get_close_matches
 from typing import TYPE_CHECKING
 
 from kilnpack.errors import Finding, InputFaulty, SheetNotWritten, SolverFault
@@ -185,13 +186,21 @@ def known_products(works: Works, programme: Programme, late: Mapping[str, int]) 
             row=None,
             field="--reserve",
             found=code,
-            wanted=f"a product that is fired in {programme.code}" if code in known else "the code of a product",
+            wanted=_wanted(programme, code, known, fired),
         )
         for code in late
         if code not in fired
     ]
     if faults:
         raise InputFaulty(faults)
+
+
+def _wanted(programme: Programme, code: str, known: set[str], fired: set[str]) -> str:
+    """Return what a code of `--reserve` should have been."""
+    if code in known:
+        return f"a product that is fired in {programme.code}"
+    near = get_close_matches(code, sorted(fired), n=1)
+    return f"{near[0]}?" if near else "the code of a product"
 
 
 def audit_file(folder: Path, load_file: Path) -> tuple[Load, Audit]:

@@ -59,7 +59,7 @@ def test_late_products_are_looked_up(tmp_path: Path, monkeypatch: pytest.MonkeyP
     """Guards `--reserve` for a product that is not there: a finding, exit 2, nothing written."""
     asked = ("--reserve", "MUGG:2", "--effort", "1", "--out", str(tmp_path / "none"))
     assert ran(monkeypatch, "load", STUDIO, *FIRING, *asked) == 2
-    assert "--reserve: found MUGG" in capsys.readouterr().err
+    assert "--reserve: found MUGG, wanted MUG-W?" in capsys.readouterr().err
     assert not (tmp_path / "none").exists()
 
 

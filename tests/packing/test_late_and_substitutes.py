@@ -31,6 +31,10 @@ def test_late_pieces_have_their_places_kept() -> None:
     works = random_works(6)
     load = packed(works, "D", {"mug-white": 2})
     assert sum(row.pieces for row in load.reserved) == 2
+    first = load.reserved[0]
+    [said] = [line for line in load.remarks if "late pieces" in line]
+    assert said.startswith("room is kept for 2 of 2 late pieces of mug-white: ")
+    assert f" on tier {first.tier} of stack {first.stack}" in said
     assert [str(row) for row in audit(works, load).findings] == []
     lot = next(lot for lot in works.lots if lot.product == "mug-white" and lot.step == 2)
     more = replace(works, lots=tuple(replace(row, pieces=row.pieces + 2) if row == lot else row for row in works.lots))

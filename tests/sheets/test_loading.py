@@ -311,6 +311,8 @@ def test_a_page_whose_tiers_hold_other_products_tells_them_in_one_table() -> Non
     assert [(part.lot, part.product) for line in changed for part in line.cells[0]] == [("L07", "POT-W")]
     assert [part.lot for line in changed for part in line.cells[1]] == ["L08"]
     assert "POT-W" not in page.drawing.body
+    [place] = {line.places for line in changed}
+    assert f"{place} drawn white: the ware differs by tier, look it up in the table of places" in page.notes
     assert "POT-W" in page.fills[0].drawing.body
     assert loading_pdf(facts, made_at=WORKS.now)[:5] == b"%PDF-"
 
