@@ -40,9 +40,9 @@ from kilnpack.workflow.drawn_ahead import planned_version, versions_of
 
 if TYPE_CHECKING:
     from collections.abc import AsyncIterator, Callable
-    from concurrent.futures import Executor
 
     from kilnpack.web.place import Place
+    from kilnpack.workflow.drawn_ahead import Drawer
 
 SESSION_S = 12 * 3600
 """A session ends after a working day."""
@@ -60,7 +60,7 @@ ROUTERS = (
 )
 
 
-def make_app(place: Place, *, ahead: Callable[[], Executor] | None = None) -> FastAPI:
+def make_app(place: Place, *, ahead: Callable[[], Drawer] | None = None) -> FastAPI:
     """Return the pages of one works.
 
     Parameters

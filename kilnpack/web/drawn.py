@@ -6,16 +6,11 @@ Ahead means in one process that stands behind the pages; it ends when nothing is
 from __future__ import annotations
 
 from collections import OrderedDict
-from concurrent.futures import CancelledError, ProcessPoolExecutor
-from concurrent.futures.process import BrokenProcessPool
-from multiprocessing import get_context
 from threading import Lock, Thread
 from typing import TYPE_CHECKING, Generic, TypeVar
 
-from kilnpack.errors import KilnpackError
 from kilnpack.records.firings import firing_row
 from kilnpack.workflow.drawn_ahead import (
-    behind_the_pages,
     draw_ahead,
     drawn_load,
     planned_version,
@@ -26,13 +21,12 @@ from kilnpack.workflow.drawn_ahead import (
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
-    from concurrent.futures import Executor
 
     from sqlalchemy.orm import Session
 
     from kilnpack.records.store import Records
     from kilnpack.records.tables_firings import FiringRow
-    from kilnpack.workflow.drawn_ahead import Ahead, DrawnLoad, Versions
+    from kilnpack.workflow.drawn_ahead import Ahead, Drawer, DrawnLoad, Versions
 
 KEPT = 96
 """Loads kept; one of the tableware works' takes about half a megabyte drawn and as much as a sheet."""
@@ -73,11 +67,6 @@ class _Kept(Generic[_Value]):
         return value
 
 
-def drawing_process() -> ProcessPoolExecutor:
-    """Return the process that draws ahead."""
-    return ProcessPoolExecutor(max_workers=1, mp_context=get_context("spawn"), initializer=behind_the_pages)
-
-
 class Drawn:
     """The loads drawn and the sheets typeset last, by firing and version.
 
@@ -89,13 +78,15 @@ class Drawn:
         Makes what draws ahead; None draws only what is asked for.
     """
 
-    def __init__(self, most: int = KEPT, process: Callable[[], Executor] | None = None) -> None:
+    def __init__(self, most: int = KEPT, process: Callable[[], Drawer] | None = None) -> None:
         self._loads: _Kept[DrawnLoad] = _Kept(most)
         self._sheets: _Kept[bytes] = _Kept(most)
         self._process = process
         self._most = most
         self._lock = Lock()
         self._thread: Thread | None = None
+        self._drawer: Drawer | None = None
+        self._tried: set[tuple[str, Versions]] = set()
         self._ended = False
 
     def of(self, records: Records, code: str) -> DrawnLoad:
@@ -125,40 +116,40 @@ class Drawn:
         firings
             Code, version of the planned load, and versions of all loads.
         """
-        rows = tuple(firings)[: self._most]
+        rows = [row for row in firings if (row[0], row[2]) not in self._tried][: self._most]
         draw = [code for code, version, _ in rows if self._loads.found((code, version)) is None]
         sheets = [code for code, _, versions in rows if self._sheets.found((code, versions)) is None]
         with self._lock:
             busy = self._thread is not None and self._thread.is_alive()
             if self._process is not None and not (busy or self._ended) and (draw or sheets):
-                self._thread = Thread(target=self._work, args=(self._process, records, draw, sheets), daemon=True)
+                self._tried.update((code, versions) for code, _, versions in rows)
+                self._thread = Thread(target=self._work, args=(records, draw, sheets), daemon=True)
                 self._thread.start()
             return self._thread
 
     def end(self) -> None:
         """Begin nothing more; what is being drawn is not waited for."""
-        self._ended = True
+        with self._lock:
+            self._ended = True
+            if self._drawer is not None:
+                self._drawer.end()
 
-    def _work(self, process: Callable[[], Executor], records: Records, draw: list[str], sheets: list[str]) -> None:
-        executor = process()
+    def _work(self, records: Records, draw: list[str], sheets: list[str]) -> None:
+        with self._lock:
+            drawer = self._drawer = None if self._ended or self._process is None else self._process()
+        if drawer is None:
+            return
         try:
-            for code in draw:
-                self._take(executor, draw_ahead, records, code)
-            for code in sheets:
-                self._take(executor, typeset_ahead, records, code)
-        except (BrokenProcessPool, CancelledError, RuntimeError):
+            for make, codes in ((draw_ahead, draw), (typeset_ahead, sheets)):
+                for code in codes:
+                    self._take(drawer.ask(make, records.url, code))
+        except (EOFError, OSError):
             return  # the process was ended: what is missing is drawn when somebody looks
         finally:
-            executor.shutdown(wait=False, cancel_futures=True)
+            drawer.end()
 
-    def _take(self, executor: Executor, make: Callable[..., Ahead], records: Records, code: str) -> None:
-        if self._ended:
-            raise CancelledError
-        try:
-            made = executor.submit(make, records.url, code).result()
-        except KilnpackError:
-            return  # gone or changed meanwhile; whoever looks at it is told
-        if made.drawn is not None:
-            self._loads.keep((code, made.version), made.drawn)
-        if made.sheet is not None:
-            self._sheets.keep((code, made.versions), made.sheet)
+    def _take(self, made: Ahead | None) -> None:
+        if made is not None and made.drawn is not None:
+            self._loads.keep((made.code, made.version), made.drawn)
+        if made is not None and made.sheet is not None:
+            self._sheets.keep((made.code, made.versions), made.sheet)

@@ -54,6 +54,7 @@ def templates() -> Environment:
         lstrip_blocks=True,
     )
     made.filters["when"] = when
+    made.filters["day"] = day
     made.filters["drawing"] = drawing
     return made
 
@@ -61,6 +62,11 @@ def templates() -> Environment:
 def when(moment: datetime | None) -> str:
     """Return a moment as people say it, in the zone it carries."""
     return "" if moment is None else f"{moment:%a %d %b %H:%M}"
+
+
+def day(moment: datetime) -> str:
+    """Return the day of a moment in the zone it carries."""
+    return f"{moment:%A %d %B}"
 
 
 def drawing(drawn: Drawing) -> Markup:

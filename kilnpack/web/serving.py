@@ -64,10 +64,10 @@ def serve(place: Place, host: str, port: int) -> None:
     import uvicorn
 
     from kilnpack.web.app import make_app
-    from kilnpack.web.drawn import drawing_process
+    from kilnpack.workflow.drawn_ahead import DrawingProcess
 
     uvicorn.run(
-        make_app(place, ahead=drawing_process),
+        make_app(place, ahead=DrawingProcess),
         host=host,
         port=port,
         log_level="warning",

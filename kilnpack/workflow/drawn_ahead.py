@@ -6,10 +6,16 @@ Drawing a large load takes about a second, its sheet about two; the loader at th
 from __future__ import annotations
 
 import os
+import signal
+from collections.abc import Callable
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from multiprocessing import get_context
+from typing import TYPE_CHECKING, Protocol
 
+from sqlalchemy import URL
+
+from kilnpack.errors import KilnpackError
 from kilnpack.records.firings import firing_row, load_fired
 from kilnpack.records.states import LoadKind, TickKind
 from kilnpack.records.store import open_records
@@ -18,15 +24,14 @@ from kilnpack.rules.checker import audit
 from kilnpack.sheets.facts import loading_facts
 from kilnpack.sheets.loading_pdf import loading_pdf
 from kilnpack.sheets.order import tier_name
-from kilnpack.workflow.aside import NICE
 from kilnpack.workflow.at_the_kiln import AtTheKiln, at_the_kiln, planned_load, works_of_row
 from kilnpack.workflow.loading import tightest_of
 from kilnpack.workflow.other_ware import Offer, offers_of, waiting_ware
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
+    from multiprocessing.connection import Connection
 
-    from sqlalchemy import URL
     from sqlalchemy.orm import Session
 
     from kilnpack.model.loads import Load
@@ -34,6 +39,8 @@ if TYPE_CHECKING:
     from kilnpack.records.tables_firings import FiringRow
     from kilnpack.records.ticks import Tick
 
+AHEAD_NICE = 15
+"""How far drawing ahead stands behind the pages for the processor, and behind work that somebody waits for."""
 Versions = tuple[tuple[str, int], ...]
 """Kind and version of the loads of a firing: another one means that it is drawn anew."""
 
@@ -123,9 +130,64 @@ class Ahead:
     sheet: bytes | None = None
 
 
-def behind_the_pages() -> None:
-    """Let the pages go first for the processor; called in the process that draws."""
-    os.nice(NICE)
+Make = Callable[[URL, str], Ahead]
+
+
+class Drawer(Protocol):
+    """Who draws ahead."""
+
+    def ask(self, make: Make, url: URL, code: str) -> Ahead | None:
+        """Return what was made of a firing, None where it could not be."""
+
+    def end(self) -> None:
+        """Begin nothing more; EOFError or OSError comes to who still asks."""
+
+
+class DrawingProcess:
+    """A process that draws on request, and ends with whoever holds it, however that one ends."""
+
+    def __init__(self) -> None:
+        context = get_context("spawn")
+        self._ours, theirs = context.Pipe()
+        self._process = context.Process(target=draw_on_request, args=(theirs,), daemon=True)
+        self._process.start()
+        theirs.close()
+
+    def ask(self, make: Make, url: URL, code: str) -> Ahead | None:
+        """Return what was made of a firing, None where it could not be.
+
+        Raises
+        ------
+        EOFError, OSError
+            The process was ended.
+        """
+        self._ours.send((make, url, code))
+        found: Ahead | None = self._ours.recv()
+        return found
+
+    def end(self) -> None:
+        """End the process."""
+        self._process.terminate()
+
+
+def draw_on_request(requests: Connection) -> None:
+    """Draw what is asked for until nobody asks any more; runs in a process of its own."""
+    os.nice(AHEAD_NICE)
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is for the pages, which end this process with them
+    serve_requests(requests)
+
+
+def serve_requests(requests: Connection) -> None:
+    """Answer requests for drawings until the other end is closed."""
+    while True:
+        try:
+            make, url, code = requests.recv()
+        except EOFError:
+            return
+        try:
+            requests.send(make(url, code))
+        except KilnpackError:
+            requests.send(None)  # gone or changed meanwhile; whoever looks at it is told
 
 
 _DRAWN: dict[tuple[str, str, int], DrawnLoad] = {}
@@ -142,6 +204,7 @@ def typeset_ahead(url: URL, code: str) -> Ahead:
     """Typeset the sheet of a firing; called in the process that draws."""
     with _read(url) as session:
         found = _ahead(session, url, code)
+        _DRAWN.pop((str(url), code, found.version), None)
         return replace(found, drawn=None, sheet=typeset(session, firing_row(session, code), found.drawn))
 
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 import io
 import json
 import re
-from concurrent.futures import ThreadPoolExecutor
+from multiprocessing import Pipe
+from threading import Thread
 from typing import TYPE_CHECKING
 
 import pypdf
@@ -16,13 +17,14 @@ from kilnpack.records.firings import firing_row, firing_rows, load_fired
 from kilnpack.records.states import Grade, LoadKind, RecordedState, Role
 from kilnpack.records.tables_firings import InspectionRow
 from kilnpack.web.drawn import Drawn
-from kilnpack.workflow.drawn_ahead import planned_version, versions_of
+from kilnpack.workflow.drawn_ahead import Ahead, Make, planned_version, serve_requests, versions_of
 from tests.web.small_place import client_of, place_in, sent, signed_in, token_of
 
 if TYPE_CHECKING:
     from pathlib import Path
 
     from fastapi.testclient import TestClient
+    from sqlalchemy import URL
 
     from kilnpack.web.place import Place
 
@@ -231,15 +233,42 @@ def test_the_script_of_the_page_may_answer_for_the_loader_alone(client: TestClie
     assert headers["content-type"].startswith("text/javascript")
 
 
+class DrawnHere:
+    """Draws ahead in a thread of the test, through a pipe like the process does."""
+
+    def __init__(self) -> None:
+        self.ours, theirs = Pipe()
+        self.thread = Thread(target=serve_requests, args=(theirs,), daemon=True)
+        self.thread.start()
+
+    def ask(self, make: Make, url: URL, code: str) -> Ahead | None:
+        """Return what was made."""
+        self.ours.send((make, url, code))
+        found: Ahead | None = self.ours.recv()
+        return found
+
+    def end(self) -> None:
+        """Close our end."""
+        self.ours.close()
+
+
 def test_loads_are_drawn_and_typeset_before_somebody_looks(place: Place) -> None:
     """Guards the loads drawn ahead: page and sheet come from what was made, a load that is gone stops nobody."""
     with place.records.reading() as session:
         rows = firing_rows(session, states=[RecordedState.PLANNED])
         firings = [(row.code, planned_version(row), versions_of(row)) for row in rows]
-    drawn = Drawn(process=lambda: ThreadPoolExecutor(1))
+    made: list[DrawnHere] = []
+
+    def here() -> DrawnHere:
+        made.append(DrawnHere())
+        return made[0]
+
+    drawn = Drawn(process=here)
     thread = drawn.ahead(place.records, [("GONE", 1, ()), *firings])
     assert thread is not None
     thread.join(60)
+    made[0].thread.join(20)
+    assert not made[0].thread.is_alive(), "whoever draws ends with the one who asked"
     with place.records.reading() as session:
         row = firing_row(session, FIRING)
         assert drawn.sheet(session, row) is drawn.sheet(session, row)
