@@ -8,7 +8,9 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import expect
 
+from kilnpack.model.orders import Lot
 from kilnpack.records.firings import firing_row, load_fired
+from kilnpack.records.lots import set_lot
 from kilnpack.records.states import LoadKind, RecordedState, Role
 from kilnpack.workflow.at_the_kiln import set_places
 from tests.web.conftest import enter, served
@@ -84,6 +86,27 @@ def test_a_tap_on_the_drawing_tells_of_the_piece_and_a_breakage_is_kept(
     page.select_option("#goto", "end")
     expect(page.locator("#changes")).to_contain_text("1 broke")
     expect(page.locator("#changes")).to_contain_text("slipped")
+
+
+def test_other_ware_goes_in_by_a_tap(context: BrowserContext, address: str, place: Place) -> None:
+    """Guards the swap for another kind of piece: offered in the place's window, kept, and shown on its button."""
+    with place.records.writing("import") as session:
+        spare = Lot(code="SPARE", product="SAUCER", step=0, pieces=5)
+        set_lot(session, None, spare, position=99, what="taken in")
+    page = opened(enter(context, address, Role.LOADER))
+    step = page.locator("section.tier:has(button.place:has-text('PLATE'))").first
+    page.select_option("#goto", step.get_attribute("id"))
+    button = page.locator(".tier:not([hidden]) button.place:has-text('PLATE')")
+    button.click()
+    page.select_option("#piece-other", "SPARE")
+    assert faults_for_some_eyes(page) == []
+    page.click("#piece-swap")
+    expect(button).to_contain_text("SAUCER (not PLATE)")
+    expect(page.locator("#net")).to_have_text("All notes are kept.")
+    with place.records.reading() as session:
+        assert load_fired(firing_row(session, FIRING)).pieces_by_lot["SPARE"] == 1
+    button.click()
+    expect(page.locator("#piece-noted")).to_contain_text("SAUCER, lot SPARE in place of PLATE")
 
 
 def test_two_tablets_at_one_kiln_see_each_others_ticks(context: BrowserContext, address: str, place: Place) -> None:
