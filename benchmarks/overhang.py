@@ -1,8 +1,10 @@
 """What three dimensions bring on one shelf: plain footprints, profiles, overhang, both, and both set from above.
 
 python3 run.py bench overhang --instances DIR [--evaluations 60000] [--seeds 3]
+python3 run.py bench overhang --works FOLDER --kiln CODE --programme CODE ...
 
-Reads whole-load instances and fills one shelf with everything low enough for a post height, at several heights.
+Reads whole-load instances, or the ware of a works that is ready for a firing, and fills one shelf with everything low
+enough for a post height, at several heights.
 """
 
 from __future__ import annotations
@@ -12,14 +14,22 @@ import json
 import sys
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any, TypeAlias
 
 from kilnpack.model.geometry import ExtrudedPart, RoundedPolygon, TurnedPart
+from kilnpack.packing.firing_rules import FiringRules
+from kilnpack.packing.ready_ware import able
 from kilnpack.packing.shelf.pack import pack_shelf
 from kilnpack.packing.shelf.setting import Ease
+from kilnpack.packing.works_problem import works_problem
+from kilnpack.planning.ready import ready_lots
 from kilnpack.shapes.decompose import primitives_of
 from kilnpack.shapes.primitives import Primitive, ShelfBody
 from kilnpack.shapes.room import HalfDiscOutline, PostSquare, RectOutline, Room
+from kilnpack.works_folder.reader import read_works
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
 
 CASES = (
     ("footprints", False, False, Ease()),
@@ -89,30 +99,69 @@ def _widest(p: Primitive, height_mm: float) -> Primitive:
     return replace(p, profile=((0.0, radius_mm), (height_mm, radius_mm)))
 
 
+Shelves: TypeAlias = "Iterator[tuple[str, float, Room, list[ShelfBody]]]"
+
+
+def shelves_of_instances(folder: Path, posts_mm: list[float]) -> Shelves:
+    """Return name, post height, room and bodies for every instance and post height."""
+    for path in sorted(folder.glob("*.json")):
+        data = json.loads(path.read_text(encoding="utf-8"))
+        for post_mm in posts_mm:
+            yield (
+                path.stem,
+                post_mm,
+                room_of(data, post_mm),
+                [body_of(kind, data["overhang"]) for kind in data["types"]],
+            )
+
+
+def shelves_of_works(folder: Path, kiln: str, programme: str, posts_mm: list[float]) -> Shelves:
+    """Return the same for the lowest shelf of a kiln and the ware that is ready, one way of setting each kind."""
+    works = read_works(folder)
+    rules = FiringRules(works, works.kiln(kiln), works.programme(programme))
+    lots, _ = able(rules, ready_lots(works, rules.kiln, rules.programme, works.now))
+    built = works_problem(rules, lots, reserve_share=0.0)
+    single = {ware.group: ware for ware in reversed(built.problem.wares) if ware.pieces == 1}
+    bodies = [replace(ware.body, count=built.problem.counts[group]) for group, ware in sorted(single.items())]
+    base_mm = built.problem.stacks[0].bottoms[0].base_mm
+    for post_mm in posts_mm:
+        room = built.site.room(0, base_mm, post_mm)
+        if room is not None:
+            yield f"{kiln} {programme}", post_mm, room, bodies
+
+
 def main(words: list[str]) -> int:
     """Print the mean value of a shelf, case by case, and what it gains over plain footprints."""
     parser = argparse.ArgumentParser(prog="bench overhang", description="What three dimensions bring on one shelf.")
-    parser.add_argument("--instances", type=Path, required=True)
+    which = parser.add_mutually_exclusive_group(required=True)
+    which.add_argument("--instances", type=Path)
+    which.add_argument("--works", type=Path)
+    parser.add_argument("--kiln", default="", help="with --works: code of the kiln")
+    parser.add_argument("--programme", default="", help="with --works: code of the programme")
     parser.add_argument("--evaluations", type=int, default=60_000)
     parser.add_argument("--seeds", type=int, default=3)
     parser.add_argument("--posts", type=float, nargs="+", default=[65.0, 100.0, 150.0])
     asked = parser.parse_args(words)
+    shelves = (
+        shelves_of_works(asked.works, asked.kiln, asked.programme, asked.posts)
+        if asked.works
+        else shelves_of_instances(asked.instances, asked.posts)
+    )
     print(f"{'instance':10} {'posts':>6} " + " ".join(f"{name:>18}" for name, _, _, _ in CASES))
-    for path in sorted(asked.instances.glob("*.json")):
-        data = json.loads(path.read_text(encoding="utf-8"))
-        for post_mm in asked.posts:
-            room, means = room_of(data, post_mm), []
-            for _, has_profiles, has_overhang, ease in CASES:
-                bodies = [body_of(kind, data["overhang"] if has_overhang else 0.0) for kind in data["types"]]
-                if not has_profiles:
-                    bodies = [flattened(body, keeps_foot=has_overhang) for body in bodies]
-                values = [
-                    pack_shelf(room, bodies, evaluations=asked.evaluations, seed=s, ease=ease).value
-                    for s in range(asked.seeds)
-                ]
-                means.append(sum(values) / len(values))
-            cells = " ".join(f"{mean:9.2f} {100 * (mean / means[0] - 1):+6.1f} %" for mean in means)
-            print(f"{path.stem:10} {post_mm:6g} {cells}", flush=True)
+    for name, post_mm, room, leaning in shelves:
+        means = []
+        for _, has_profiles, has_overhang, ease in CASES:
+            bodies = leaning if has_overhang else [replace(body, overhang_mm=0.0) for body in leaning]
+            if not has_profiles:
+                bodies = [flattened(body, keeps_foot=has_overhang) for body in bodies]
+            values = [
+                pack_shelf(room, bodies, evaluations=asked.evaluations, seed=s, ease=ease).value
+                for s in range(asked.seeds)
+            ]
+            means.append(sum(values) / len(values))
+        gains = (100 * (mean / means[0] - 1) if means[0] else 0.0 for mean in means)
+        cells = " ".join(f"{mean:9.2f} {gain:+6.1f} %" for mean, gain in zip(means, gains, strict=True))
+        print(f"{name:10} {post_mm:6g} {cells}", flush=True)
     return 0
 
 
