@@ -73,9 +73,12 @@ def test_a_firing_from_load_to_lesson(
     assert ran(monkeypatch, "record", "measured", str(folder), "X1", "--kwh", "150", *tables) == 0
     assert "1 of the meter, 2 of cones, 3 of the cooling" in capsys.readouterr().out
     load = load_value(load_file, Load)
-    table = inspection(load, tmp_path / "out.csv", lost=1)
+    table = inspection(load, tmp_path / "out.csv", lost=2)
     assert ran(monkeypatch, "record", "inspect", str(folder), "X1", str(table), *at) == 0
-    assert f"{len(pieces_of(load))} scrap" in capsys.readouterr().out
+    table = inspection(load, tmp_path / "out.csv", lost=1)
+    assert ran(monkeypatch, "record", "inspect", str(folder), "X1", str(table), "--correct") == 0
+    assert "Firing X1, corrected" in (said := capsys.readouterr().out)
+    assert f"{len(pieces_of(load))} scrap" in said
     posts = ("posts", "P100", "1", "--cause", "cracked")
     assert ran(monkeypatch, "record", "condemn", str(folder), *posts) == 0
     assert ran(monkeypatch, "learnt", str(folder)) == 0
@@ -148,6 +151,7 @@ def test_odd_tables_are_findings(
         (("record", "firing", "{}", "X9", "--state", "firing"), "found X9, wanted a firing of the records"),
         (("record", "measured", "{}", "X1"), "give --kwh, --m3, --cones or --cooling"),
         (("record", "measured", "{}", "X1", "--kwh", "3"), "found X1, wanted a firing of the records"),
+        (("record", "deliver", "{}", "none/1", "1"), "found none/1, wanted an order line"),
         (("record", "init", "{}/nowhere"), "no such folder"),
         (("record", "import", "{}", "--records", "mysql://a:b@c/d"), "mysql with this name is not known"),
         (("learnt", "{}", "--records", "{}/nothing.sqlite"), "there are none; make them with kilnpack record init"),
