@@ -24,6 +24,7 @@ from benchmarks.load_curves import value_over_time
 from benchmarks.load_instances import layout_of, parts_of, problem_of, read_instance
 from benchmarks.memory import watched
 from kilnpack.packing.bound import proved_bound
+from kilnpack.packing.improve import Tuning
 from kilnpack.packing.together import pack_together, unpacked
 from kilnpack.packing.warm_load import warm_load
 from kilnpack.search.budget import Budget
@@ -122,7 +123,9 @@ class Packing:
         }
 
 
-def pack_file(path: Path, *, budget: Budget, workers: int, seed: int, settings_most: int | None) -> Packing:
+def pack_file(
+    path: Path, *, budget: Budget, workers: int, seed: int, settings_most: int | None, tuning: Tuning
+) -> Packing:
     """Pack one instance."""
     begun = time.monotonic()
     with watched() as memory:
@@ -131,7 +134,7 @@ def pack_file(path: Path, *, budget: Budget, workers: int, seed: int, settings_m
         curve = Curve(time.monotonic() - begun)
         if budget.seconds is not None:
             budget = Budget(seconds=max(0.1, WORKED_SHARE * budget.seconds - curve.begun_s))
-        plan = pack_together(problem, budget=budget, seed=seed, workers=workers, listener=curve)
+        plan = pack_together(problem, budget=budget, seed=seed, workers=workers, tuning=tuning, listener=curve)
         seconds = time.monotonic() - begun
     return Packing(instance, problem, plan, curve, seconds, memory.most_mb, memory.processes)
 
@@ -184,6 +187,7 @@ def main(arguments: Sequence[str]) -> int:
     parser.add_argument("--workers", type=int, default=min(2, cores()))
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--settings", type=int, default=None, help="most different settings")
+    parser.add_argument("--without-columns", action="store_true", help="leave out column generation")
     parser.add_argument("--hand", nargs="*", default=[], help="values of another hand method, as NAME=VALUE")
     parser.add_argument("--picture", type=Path, default=None, help="SVG of value against time, drawn at the end")
     options = parser.parse_args(arguments)
@@ -197,7 +201,12 @@ def main(arguments: Sequence[str]) -> int:
     )
     for path in sorted(options.instances.glob("*.json")):
         packing = pack_file(
-            path, budget=budget, workers=options.workers, seed=options.seed, settings_most=options.settings
+            path,
+            budget=budget,
+            workers=options.workers,
+            seed=options.seed,
+            settings_most=options.settings,
+            tuning=Tuning(columns=not options.without_columns),
         )
         (options.layouts / f"{path.stem}.layout.json").write_text(json.dumps(packing.layout()), encoding="utf-8")
         row = packing.row(given.get(path.stem, 0.0))

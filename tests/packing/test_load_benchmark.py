@@ -18,6 +18,7 @@ from benchmarks.load_curves import value_over_time
 from benchmarks.load_instances import parts_of, problem_of
 from benchmarks.load_large import large_instance
 from benchmarks.load_large import main as write_large
+from benchmarks.load_settings import main as settings_main
 from benchmarks.memory import family, shared_once_mb, watched
 from kilnpack.search.listener import Progress
 
@@ -114,9 +115,10 @@ def test_given_value_of_a_hand_method_counts_where_it_is_higher(
     """Guards the comparison with another hand method, and the table of the moment that was worst against it."""
     (tmp_path / "T.json").write_text(json.dumps(instance()), encoding="utf-8")
     arguments = ["--instances", str(tmp_path), "--layouts", str(tmp_path / "out"), "--effort", "1", "--workers", "1"]
-    assert main([*arguments, "--hand", "T=1000", "U=3"]) == 0
+    assert main([*arguments, "--hand", "T=1000", "U=3", "--without-columns"]) == 0
     [row] = json.loads((tmp_path / "out" / "summary.json").read_text(encoding="utf-8"))
     assert row["hand"] == 1000.0
+    assert row["columns"] is None
     assert f"{row['worst'][1] / 1000:.2f}" in capsys.readouterr().out.splitlines()[-1]
 
 
@@ -169,3 +171,18 @@ def test_large_instance_has_what_was_asked_for(tmp_path: Path, capsys: pytest.Ca
     assert value >= hand_load(instance())[0]
     assert write_large(["--out", str(tmp_path), "--pieces", "50", "--kinds", "5"]) == 0
     assert capsys.readouterr().out.strip() == str(tmp_path / "L6.json")
+
+
+def test_benchmark_of_few_settings_keeps_its_limits(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Guards the curve of value against settings: every limit is kept, and the picture has a point for each."""
+    path, picture = tmp_path / "T.json", tmp_path / "settings.svg"
+    path.write_text(json.dumps(instance()), encoding="utf-8")
+    asked = ["--instance", str(path), "--effort", "40", "--settings", "1", "3", "--workers", "1"]
+    assert settings_main([*asked, "--picture", str(picture)]) == 0
+    rows = [line.split() for line in capsys.readouterr().out.splitlines()[1:]]
+    assert [row[0] for row in rows] == ["1", "3", "free"]
+    assert int(rows[0][1]) == 1
+    assert int(rows[1][1]) <= 3
+    assert rows[2][4] == "100.0%"
+    root = ET.fromstring(picture.read_text(encoding="utf-8"))
+    assert len(list(root.iter("{http://www.w3.org/2000/svg}circle"))) == 2
