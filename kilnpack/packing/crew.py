@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import pickle
 from collections import defaultdict
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
@@ -78,10 +79,19 @@ _kept: dict[str, Bench] = {}
 """The bench of this worker process, by the token of the search it works for."""
 
 
-def prepare(problem: LoadProblem, token: str) -> bool:
+def sent(problem: LoadProblem) -> bytes:
+    """Return a problem as it is sent to worker processes.
+
+    It is pickled once and at once: the pool would do it in a thread of its own while this process goes on working with
+    the problem, whose site notes down what it is asked.
+    """
+    return pickle.dumps(problem)
+
+
+def prepare(problem: bytes, token: str) -> bool:
     """Build the tables in a worker process ahead of its first round."""
     _kept.clear()
-    _kept[token] = bench_for(problem)
+    _kept[token] = bench_for(pickle.loads(problem))
     return True
 
 
@@ -131,7 +141,7 @@ class Trace:
         return self.listener is None or self.listener.heard(progress)
 
 
-def work_round(problem: LoadProblem, task: Round, token: str) -> Worked:
+def work_round(problem: bytes, task: Round, token: str) -> Worked:
     """Improve a load for one round in a worker process and return the best.
 
     With an effort, the round learns its estimates anew: its result does not depend on what else the worker has done.
@@ -140,7 +150,7 @@ def work_round(problem: LoadProblem, task: Round, token: str) -> Worked:
         prepare(problem, token)
     bench = _kept[token]
     if task.budget.effort is not None:
-        bench = Bench(problem, bench.filler, Estimates(bench.filler, fills=bench.estimates.fills))
+        bench = Bench(bench.problem, bench.filler, Estimates(bench.filler, fills=bench.estimates.fills))
     return worked(bench, task, task.budget.start(), Trace())
 
 

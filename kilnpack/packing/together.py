@@ -25,6 +25,7 @@ from kilnpack.packing.crew import (
     improve,
     packed,
     prepare,
+    sent,
     unpacked,
     work_round,
     worked,
@@ -42,7 +43,7 @@ if TYPE_CHECKING:
 
     from kilnpack.packing.problem import LoadProblem
 
-__all__ = ["Packed", "Round", "pack_together", "packed", "prepare", "unpacked", "work_round"]
+__all__ = ["Packed", "Round", "pack_together", "packed", "prepare", "sent", "unpacked", "work_round"]
 
 ROUNDS = 8
 """Times that workers compare their loads within one budget."""
@@ -97,8 +98,9 @@ def pack_together(
         return _alone(problem, meter, seed, tuning, listener, start)
     with beside(workers - 1) as pool:
         token = f"{os.getpid()}-{time.monotonic_ns()}"
-        ready = [pool.submit(prepare, problem, token) for _ in range(workers - 1)]
-        crew = _Crew(_bench(problem, FIRST_FILLS, meter, listener), pool, workers, token)
+        known = sent(problem)
+        ready = [pool.submit(prepare, known, token) for _ in range(workers - 1)]
+        crew = _Crew(_bench(problem, FIRST_FILLS, meter, listener), known, pool, workers, token)
         best = start or _first(crew.bench, seed, tuning)
         live = _Live(listener, meter, best.value)
         live.tell("first load")
@@ -116,6 +118,8 @@ class _Crew:
     """All who work on one search: this process with its bench, and processes besides it."""
 
     bench: Bench
+    known: bytes
+    """The problem, as it is sent."""
     pool: Executor
     workers: int
     token: str
@@ -258,7 +262,7 @@ def _rounds(crew: _Crew, meter: Meter, best: Packed, seed: int, tuning: Tuning, 
         own, *others = _tasks(crew, meter, best, seed + 1000 * number, tuning, seen if number else None)
         begun_s, part = meter.elapsed_s, own.budget.start()
         try:
-            futures = [crew.pool.submit(work_round, problem, task, crew.token) for task in others]
+            futures = [crew.pool.submit(work_round, crew.known, task, crew.token) for task in others]
             found = [worked(crew.bench, own, part, Trace(live))]
             found += [future.result() for future in futures]
             crew.over_s = max(crew.over_s, meter.elapsed_s - begun_s - (own.budget.seconds or math.inf))

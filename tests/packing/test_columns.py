@@ -12,7 +12,7 @@ from kilnpack.packing.clusters import Clusters
 from kilnpack.packing.columns import add_load, build, generate
 from kilnpack.packing.columns_master import Chosen, Master, Pool, alike_stacks, best_worths
 from kilnpack.packing.columns_pricing import Care
-from kilnpack.packing.crew import Round, Trace, alike, bench_for, packed, unpacked, work_round
+from kilnpack.packing.crew import Round, Trace, alike, bench_for, packed, sent, unpacked, work_round
 from kilnpack.packing.filler import Filler
 from kilnpack.packing.improve import Tuning
 from kilnpack.packing.rebuild import Estimates, first_load
@@ -101,7 +101,7 @@ def test_few_settings_hold_in_the_master() -> None:
         task = Round(
             start=few, budget=Budget(effort=600), span=(0.0, 1.0), seed=2, tuning=SMALL, pool=Pool(), seen=(start,)
         )
-        worked = work_round(problem, task, f"few {seed}")
+        worked = work_round(sent(problem), task, f"few {seed}")
         state = unpacked(problem, worked.plan)
         stock_is_kept(problem, state)
         assert worked.plan.value >= few.value

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+import copy
+import threading
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 import pytest
@@ -10,13 +12,14 @@ import pytest
 from kilnpack.packing.clusters import Clusters
 from kilnpack.packing.improve import Tuning, tiers_of
 from kilnpack.packing.state import OPEN, LoadState
-from kilnpack.packing.together import Round, pack_together, packed, prepare, unpacked, work_round
+from kilnpack.packing.together import Round, pack_together, packed, prepare, sent, unpacked, work_round
 from kilnpack.search.budget import Budget
 from tests.packing.tiny_loads import best_value, tiny_problem
 
 if TYPE_CHECKING:
-    from kilnpack.packing.problem import LoadProblem
+    from kilnpack.packing.problem import LoadProblem, Site
     from kilnpack.search.listener import Progress
+    from kilnpack.shapes.room import Room
 
 SMALL = Tuning(polish_evaluations=0, fills=4)
 
@@ -141,6 +144,35 @@ def test_two_workers_find_a_load_and_keep_the_limit() -> None:
     assert free.value >= plan.value - 1e-9
 
 
+@dataclass(frozen=True)
+class OwnThreadSite:
+    """A site that may be pickled only in the thread that made it."""
+
+    site: Site
+    thread: int = field(default_factory=threading.get_ident)
+
+    def room(self, stack: int, base_mm: float, posts_mm: float | None) -> Room | None:
+        """Ask the other site."""
+        return self.site.room(stack, base_mm, posts_mm)
+
+    def allowed(self, stack: int, base_mm: float, posts_mm: float | None) -> int:
+        """Ask the other site."""
+        return self.site.allowed(stack, base_mm, posts_mm)
+
+    def __reduce__(self) -> tuple[object, ...]:
+        """Become the other site where it arrives."""
+        assert threading.get_ident() == self.thread, "a pool's thread pickles what this one is working with"
+        return copy.copy, (self.site,)
+
+
+def test_problem_is_not_pickled_while_this_process_works_with_it() -> None:
+    """Guards joint searches of real works: their sites note what they are asked, and break off a pickle meanwhile."""
+    problem = tiny_problem(4)
+    watched = replace(problem, site=OwnThreadSite(problem.site))
+    plan = pack_together(watched, budget=Budget(effort=16), seed=1, workers=2, tuning=SMALL)
+    assert plan.value > 0
+
+
 def test_free_search_polishes_single_shelves() -> None:
     """Guards the search without a limit from the start, with the shelf engine as one of its moves."""
     problem = tiny_problem(5, open_top=True)
@@ -155,10 +187,10 @@ def test_round_of_a_worker_never_loses() -> None:
     problem = tiny_problem(7)
     start = packed(LoadState(problem))
     task = Round(start=start, budget=Budget(effort=20), span=(0.0, 1.0), seed=1, tuning=SMALL)
-    first = work_round(problem, task, "one").plan
+    first = work_round(sent(problem), task, "one").plan
     assert first.value >= start.value
-    assert prepare(problem, "two")
-    again = work_round(problem, replace(task, start=first), "two").plan
+    assert prepare(sent(problem), "two")
+    again = work_round(sent(problem), replace(task, start=first), "two").plan
     assert again.value >= first.value
     stock_is_kept(problem, unpacked(problem, again))
 
