@@ -11,7 +11,7 @@ The error tree, with the exit code the command line gives each::
     `-- SolverFault      exit 1    a solver gave back something that cannot be; ours to mend
 
 A search that ends without a plan is no error: it says how it `Ended` (the command line then gives exit 3). A plan that
-an interrupt cut short is written whole (exit 130).
+an interrupt cut short is written whole (exit 130). A fault of the disk that reaches the command line ends with exit 2.
 """
 
 from __future__ import annotations

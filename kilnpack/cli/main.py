@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import os
 import sys
+from contextlib import suppress
 
 import typer
 
@@ -27,6 +29,7 @@ from kilnpack.cli.schema import schema
 from kilnpack.cli.serve import person, serve
 from kilnpack.cli.tradeoff import tradeoff
 from kilnpack.errors import KilnpackError
+from kilnpack.whole_files import reason_of
 
 app = typer.Typer(
     name="kilnpack",
@@ -62,9 +65,31 @@ app.add_typer(record, name="record")
 
 
 def run() -> None:
-    """Run the command line; faults of this package's own kind end with their exit code and no traceback."""
+    """Run the command line; faults of this package's own kind, and those of the disk, end without a traceback."""
     try:
         app(args=with_downs_joined(sys.argv[1:]))
     except KilnpackError as fault:
-        print(fault, file=sys.stderr)
+        told(str(fault))
         sys.exit(fault.exit_code)
+    except OSError as fault:
+        told(": ".join(str(part) for part in (fault.filename, reason_of(fault)) if part))
+        sys.exit(2)
+    finally:
+        let_go_of_output()
+
+
+def told(words: str) -> None:
+    """Say what went wrong, where the error stream takes it; the exit code says it in any case."""
+    with suppress(OSError):
+        print(words, file=sys.stderr)
+
+
+def let_go_of_output() -> None:
+    """Write out what is still held back; where nobody takes it, end with exit code 2 instead of a traceback."""
+    try:
+        sys.stdout.flush()
+    except OSError as fault:
+        told(f"what was to be said here cannot be written: {reason_of(fault)}")
+        # The interpreter would try once more at its end, and complain.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        sys.exit(2)

@@ -11,6 +11,7 @@ from kilnpack.heat.calibration import UNCALIBRATED, Calibration
 from kilnpack.heat.load_energy import LoadEnergy, lining_after, load_energy
 from kilnpack.heat.per_piece import GoodPiece, LineShare, by_order_line, good_piece
 from kilnpack.model.loads import Load  # noqa: TC001 - types of fields are read at run time to save them
+from kilnpack.model.orders import hours_between
 from kilnpack.model.settings import ShareRule  # noqa: TC001 - types of fields are read at run time to save them
 
 if TYPE_CHECKING:
@@ -135,7 +136,7 @@ def _start(works: Works, lit: LitLoad, before: tuple[datetime, LoadEnergy] | Non
     if before is None:
         return None
     lit_before, fired = before
-    idle_h = (lit.lit_at - lit_before).total_seconds() / 3600.0 - fired.balance.fire_h
+    idle_h = hours_between(lit_before, lit.lit_at) - fired.balance.fire_h
     return lining_after(works.kiln(lit.load.kiln), fired, max(0.0, idle_h))
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date, datetime, time
+from datetime import UTC, date, datetime, time, timedelta
 from enum import StrEnum
 from zoneinfo import ZoneInfo
 
@@ -95,3 +95,21 @@ def in_zone(moment: datetime, zone: str) -> datetime:
     """Return the moment in the works' zone; one without an offset is local time there."""
     local = ZoneInfo(zone)
     return moment.replace(tzinfo=local) if moment.tzinfo is None else moment.astimezone(local)
+
+
+def hours_between(begin: datetime, end: datetime) -> float:
+    """Return the hours that pass from one moment to another.
+
+    Python's own difference of two moments of one zone is that of the hands of the clock: an hour off where summer time
+    begins or ends between them.
+    """
+    if begin.tzinfo is not None and end.tzinfo is not None:
+        begin, end = begin.astimezone(UTC), end.astimezone(UTC)
+    return (end - begin) / timedelta(hours=1)
+
+
+def hours_later(moment: datetime, hours_h: float) -> datetime:
+    """Return the moment when so many hours have passed, in the zone of the first."""
+    if moment.tzinfo is None:
+        return moment + timedelta(hours=hours_h)
+    return (moment.astimezone(UTC) + timedelta(hours=hours_h)).astimezone(moment.tzinfo)

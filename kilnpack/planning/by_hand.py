@@ -10,6 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from kilnpack.model.orders import hours_between
 from kilnpack.model.plans import FiringState
 from kilnpack.planning.cycle import has_cars
 from kilnpack.planning.firings import Packed
@@ -108,7 +109,7 @@ def _refused(works: Works, plan: Plan, move: Move) -> Iterator[Finding]:
 
 
 def _stays(was: Firing, now: Firing) -> bool:
-    hours = abs((now.load_start - was.load_start).total_seconds()) / 3600.0
+    hours = abs(hours_between(was.load_start, now.load_start))
     return was.kiln == now.kiln and hours < SAME_H
 
 

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
 from typing import TYPE_CHECKING
 
+from kilnpack.model.orders import hours_between
 from kilnpack.model.plans import FiringState, LateReason
 from kilnpack.model.questions import Change, FiringChange, LineChange, PlanComparison
 from kilnpack.planning.matching import SAME_START_H, matched, seen_firing
@@ -15,7 +15,6 @@ if TYPE_CHECKING:
 
     from kilnpack.model.plans import Firing, LineOutcome, Plan
 
-HOUR = timedelta(hours=1)
 SAME_FINISH_H = 1.0
 """A line done within so many hours of before counts as not moved."""
 
@@ -52,7 +51,7 @@ def _changes(before: Plan, after: Plan, was: Firing | None, now: Firing) -> list
     """Return how a firing differs: moved, else refilled, else not at all."""
     if was is None:
         return [_change(before, after, None, now, Change.ADDED)]
-    if was.kiln != now.kiln or abs(was.load_start - now.load_start) > SAME_START_H * HOUR:
+    if was.kiln != now.kiln or abs(hours_between(was.load_start, now.load_start)) > SAME_START_H:
         return [_change(before, after, was, now, Change.MOVED)]
     if _ware(was) != _ware(now):
         return [_change(before, after, was, now, Change.REFILLED)]
@@ -125,7 +124,7 @@ def _lines(before: Plan, after: Plan) -> Iterator[LineChange]:
 def _line(old: LineOutcome, new: LineOutcome) -> Iterator[LineChange]:
     sooner_h = None
     if old.finish is not None and new.finish is not None:
-        sooner_h = (old.finish - new.finish) / HOUR
+        sooner_h = hours_between(new.finish, old.finish)
         if abs(sooner_h) <= SAME_FINISH_H:
             return
     elif old.finish == new.finish:

@@ -5,8 +5,9 @@ from __future__ import annotations
 import re
 from collections import Counter
 from dataclasses import dataclass
-from datetime import timedelta
 from typing import TYPE_CHECKING, TypeAlias
+
+from kilnpack.model.orders import hours_between
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -45,7 +46,7 @@ def seen_firing(firing: Firing, start: datetime) -> Seen:
         code=firing.code,
         kiln=firing.kiln,
         programme=firing.programme,
-        load_h=(firing.load_start - start) / timedelta(hours=1),
+        load_h=hours_between(start, firing.load_start),
         ware=ware,
     )
 

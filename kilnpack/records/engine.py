@@ -11,6 +11,7 @@ from sqlalchemy.exc import DBAPIError, NoSuchModuleError
 
 from kilnpack.errors import RecordsUnusable
 from kilnpack.records.address import is_file, shown_address
+from kilnpack.whole_files import reason_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -70,7 +71,7 @@ def made_place(url: URL) -> None:
     try:
         Path(str(url.database)).parent.mkdir(parents=True, exist_ok=True)
     except OSError as fault:
-        raise RecordsUnusable(shown_address(url), fault.strerror or str(fault)) from fault
+        raise RecordsUnusable(shown_address(url), reason_of(fault)) from fault
 
 
 @contextmanager
@@ -93,6 +94,7 @@ REMEDIES = (
     ("read-only", "the records are read-only; give the right to write, or name another place"),
     ("disk is full", "the disk is full; make room and do it again: nothing of this was kept"),
     ("no space left", "the disk is full; make room and do it again: nothing of this was kept"),
+    ("disk i/o error", "the disk could not be used; is it full, or a limit reached? Nothing of this was kept"),
     ("unable to open", "the file cannot be opened; its folder must be there and allow writing"),
     ("not a database", "the file is no data base; name another place or bring back a copy"),
     ("malformed", "the file is damaged; bring back a copy"),

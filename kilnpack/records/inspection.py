@@ -8,13 +8,12 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 from dataclasses import dataclass, replace
-from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from sqlalchemy import select
 
 from kilnpack.errors import Finding
-from kilnpack.model.orders import LotKind, in_zone
+from kilnpack.model.orders import LotKind, hours_later, in_zone
 from kilnpack.model.pieces import Stage
 from kilnpack.records.firings import fired_pieces, firing_row, load_fired, move_on
 from kilnpack.records.lots import history, join, new_code, record_code, set_lot
@@ -221,7 +220,7 @@ def next_lot(works: Works, firing: FiringRow, lot: Lot, pieces: int, at: datetim
         lot,
         step=min(lot.step + 1, len(route)),
         pieces=pieces,
-        ready_at=at + timedelta(hours=rest_h) if at else None,
+        ready_at=hours_later(at, rest_h) if at else None,
         glazed=glazed,
         kind=LotKind.NORMAL if lot.kind is LotKind.REFIRE else lot.kind,
     )

@@ -4,9 +4,13 @@ from __future__ import annotations
 
 import os
 from concurrent.futures import Executor, Future, ProcessPoolExecutor
+from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
-from multiprocessing import get_context
+from multiprocessing import get_context, parent_process
+from threading import Thread
 from typing import TYPE_CHECKING, ParamSpec, TypeVar
+
+from kilnpack.errors import SolverFault
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -35,6 +39,21 @@ def cores() -> int:
     return os.cpu_count() or 1
 
 
+ENDED = "a second process was ended from outside, or died for want of memory; nothing was written: do it again"
+
+
+def _end_with_parent() -> None:
+    """Let a worker end when the process that wants its results is gone: a killed one cannot tell it to."""
+
+    def wait() -> None:
+        parent = parent_process()
+        if parent is not None:
+            parent.join()
+            os._exit(1)
+
+    Thread(target=wait, name="end-with-parent", daemon=True).start()
+
+
 @contextmanager
 def executor(workers: int) -> Iterator[Executor]:
     """Give an executor with so many workers on this machine, shut down at the end."""
@@ -47,9 +66,17 @@ def executor(workers: int) -> Iterator[Executor]:
 
 @contextmanager
 def processes(count: int) -> Iterator[Executor]:
-    """Give an executor of so many processes besides this one, shut down at the end."""
-    pool = ProcessPoolExecutor(count, mp_context=get_context("spawn"))
+    """Give an executor of so many processes besides this one, shut down at the end.
+
+    Raises
+    ------
+    SolverFault
+        One of them was ended from outside while its result was waited for.
+    """
+    pool = ProcessPoolExecutor(count, mp_context=get_context("spawn"), initializer=_end_with_parent)
     try:
         yield pool
+    except BrokenProcessPool as fault:
+        raise SolverFault(ENDED) from fault
     finally:
         pool.shutdown(wait=True, cancel_futures=True)

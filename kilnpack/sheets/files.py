@@ -1,36 +1,33 @@
-"""Writing what people hold: aside first, then renamed, so that no half-written file is ever seen."""
+"""Writing what people hold."""
 
 from __future__ import annotations
 
 import re
-import tempfile
 from importlib.util import find_spec
 from pathlib import Path
 
 from kilnpack.errors import SheetNotWritten
+from kilnpack.whole_files import put_whole, reason_of
 
 
 def write_bytes(path: Path, content: bytes) -> Path:
-    """Write a file beside its place and rename it there; missing folders are made.
+    """Put a file in its place, whole; missing folders are made.
+
+    Returns
+    -------
+    Path
+        Where it stands: beside the place, where another program holds what stands there.
 
     Raises
     ------
     SheetNotWritten
         The place cannot be written.
     """
-    aside: Path | None = None
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        with tempfile.NamedTemporaryFile(dir=path.parent, prefix=f".{path.name}.", delete=False) as file:
-            aside = Path(file.name)
-            file.write(content)
-        aside.chmod(0o644)
-        aside.replace(path)
     except OSError as fault:
-        if aside is not None:
-            aside.unlink(missing_ok=True)
-        raise SheetNotWritten(path, fault.strerror or str(fault)) from fault
-    return path
+        raise SheetNotWritten(path, reason_of(fault)) from fault
+    return put_whole(path, content, beside=True)
 
 
 def file_name(text: str) -> str:

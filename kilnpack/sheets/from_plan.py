@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from kilnpack.model.orders import hours_between
 from kilnpack.search.executor import executor
 from kilnpack.sheets.files import file_name
 from kilnpack.sheets.loading import LoadingSheetPaths, write_loading_sheet
@@ -172,7 +173,7 @@ def _bars(works: Works, firing: Firing) -> list[Bar]:
         Bar(lane=lane, doing=doing, start=start, end=end, firing=firing.code)
         for lane, stretches in lanes
         for doing, start, end in stretches
-        if end > start
+        if hours_between(start, end) > 0.0
     ]
 
 

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import os
 import secrets
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from kilnpack.errors import SheetNotWritten
+from kilnpack.whole_files import put_whole, reason_of
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -52,13 +52,19 @@ def session_key(keeping: Path) -> str:
     path = keeping / KEY_NAME
     try:
         keeping.mkdir(parents=True, exist_ok=True)
-        try:
-            handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
-        except FileExistsError:
-            return path.read_text(encoding="ascii").strip()
-        with os.fdopen(handle, "w", encoding="ascii") as file:
-            key = secrets.token_urlsafe(KEY_BYTES)
-            file.write(key)
+        key = _kept_key(path)
+        if not key:
+            put_whole(path, secrets.token_urlsafe(KEY_BYTES).encode("ascii"), rights=0o600)
+            key = _kept_key(path)
     except OSError as fault:
-        raise SheetNotWritten(path, fault.strerror or str(fault)) from fault
+        raise SheetNotWritten(path, reason_of(fault)) from fault
     return key
+
+
+def _kept_key(path: Path) -> str:
+    """Return the key that is kept; nothing where there is none, or one so short that anybody may guess it."""
+    try:
+        key = path.read_bytes().decode("ascii", "replace").strip()
+    except FileNotFoundError:
+        return ""
+    return key if len(key) >= KEY_BYTES else ""

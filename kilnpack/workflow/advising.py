@@ -18,8 +18,9 @@ from kilnpack.search.budget import Budget
 from kilnpack.search.cluster import anywhere
 from kilnpack.search.seeds import split
 from kilnpack.workflow.codes import kiln_and_programme
-from kilnpack.workflow.loading import limited, made_folder
+from kilnpack.workflow.loading import limited
 from kilnpack.works_folder import read_works, save_value
+from kilnpack.works_folder.landing import landing, state_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -111,10 +112,9 @@ def advise(  # noqa: PLR0913 - which firing, how much to look, and where to writ
     rows = [_advised(one, own, packed[0]) for one, own in zip(asked, packed, strict=True)]
     ranked = (rows[0], *sorted(rows[1:], key=lambda row: -row.gain_share))
     advice = Advice(works=works.name, kiln=kiln_code, programme=programme_code, effort=effort, seeds=runs, rows=ranked)
-    made_folder(out_dir)
-    saved = out_dir / "advise.json"
-    save_value(saved, advice)
-    return advice, saved
+    with landing(out_dir, state_of(out_dir)) as place:
+        saved = save_value(place.aside / "advise.json", advice)
+    return advice, place.final(saved)
 
 
 def _pack(

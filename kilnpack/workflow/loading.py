@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from difflib import get_close_matches
 from typing import TYPE_CHECKING
 
-from kilnpack.errors import Finding, InputFaulty, SheetNotWritten, SolverFault
+from kilnpack.errors import Finding, InputFaulty, SolverFault
 from kilnpack.model.loads import Load
 from kilnpack.packing.late import late_step
 from kilnpack.packing.pack_load import pack_load
@@ -19,6 +19,7 @@ from kilnpack.workflow.codes import kiln_and_programme
 from kilnpack.workflow.energy import calibrations_in
 from kilnpack.workflow.programmes import heat_words, write_load_programme
 from kilnpack.works_folder import load_value, read_works, save_value
+from kilnpack.works_folder.landing import State, landing, state_of
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -87,7 +88,7 @@ def load_kiln(  # noqa: PLR0913 - what a firing is, how long to look, and where 
     SolverFault
         The packer returned a load that breaks a rule; nothing was written.
     """
-    works = limited(read_works(folder), settings_most)
+    works, seen = limited(read_works(folder), settings_most), state_of(out_dir)
     kiln, programme = kiln_and_programme(works, kiln_code, programme_code)
     known_products(works, programme, late or {})
     lots = ready_lots(works, kiln, programme, works.now)
@@ -104,11 +105,11 @@ def load_kiln(  # noqa: PLR0913 - what a firing is, how long to look, and where 
         listener=listener,
         prove=prove,
     )
-    return written(works, load, lots, out_dir, folder=folder, there=ready_works(works, lots))
+    return written(works, load, lots, out_dir, seen, folder=folder, there=ready_works(works, lots))
 
 
 def written(
-    works: Works, load: Load, lots: tuple[Lot, ...], out_dir: Path, *, folder: Path, there: Works
+    works: Works, load: Load, lots: tuple[Lot, ...], out_dir: Path, seen: State, *, folder: Path, there: Works
 ) -> LoadedKiln:
     """Check a load that was packed and write it with its sheets.
 
@@ -116,6 +117,8 @@ def written(
     ----------
     lots
         What it was packed from.
+    seen
+        State of `out_dir` when the packing was begun.
     there
         The works with the lots that the load may take.
 
@@ -129,20 +132,17 @@ def written(
     checked = audit(there, load, at=works.now)
     if load.pieces:
         insist_good(checked)
-    made_folder(out_dir)
-    sheets = write_loading_sheet(works, load, out_dir, tightest=tightest_of(checked))
-    curve = write_load_programme(there, load, out_dir, calibrations=calibrations)
-    saved = out_dir / "load.json"
-    save_value(saved, load)
-    return LoadedKiln(
-        load=load,
-        checked=checked,
-        sheets=sheets,
-        saved=saved,
-        ready_pieces=sum(lot.pieces for lot in lots),
-        programme=curve,
-        words=words,
-    )
+    with landing(out_dir, seen) as place:
+        found = LoadedKiln(
+            load=load,
+            checked=checked,
+            sheets=write_loading_sheet(works, load, place.aside, tightest=tightest_of(checked)),
+            saved=save_value(place.aside / "load.json", load),
+            ready_pieces=sum(lot.pieces for lot in lots),
+            programme=write_load_programme(there, load, place.aside, calibrations=calibrations),
+            words=words,
+        )
+    return place.final(found)
 
 
 def insist_good(checked: Audit) -> None:
@@ -214,20 +214,6 @@ def audit_file(folder: Path, load_file: Path) -> tuple[Load, Audit]:
     works = read_works(folder)
     load = load_value(load_file, Load)
     return load, audit(works, load, at=works.now)
-
-
-def made_folder(path: Path) -> None:
-    """Make a folder.
-
-    Raises
-    ------
-    SheetNotWritten
-        It cannot be made.
-    """
-    try:
-        path.mkdir(parents=True, exist_ok=True)
-    except OSError as fault:
-        raise SheetNotWritten(path, fault.strerror or str(fault)) from fault
 
 
 def tightest_of(checked: Audit) -> Tightest:

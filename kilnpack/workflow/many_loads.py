@@ -12,6 +12,7 @@ from kilnpack.rules.checker import audit
 from kilnpack.workflow.codes import kiln_and_programme
 from kilnpack.workflow.loading import LoadedKiln, limited, written
 from kilnpack.works_folder import read_works
+from kilnpack.works_folder.landing import state_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -68,6 +69,7 @@ def load_kilns(
     kilns, programme = [kiln for kiln, _ in pairs], pairs[0][1]
     known = {lot.code: lot for kiln in kilns for lot in ready_lots(works, kiln, programme, works.now)}
     lots = tuple(known.values())
+    seen = {place: state_of(place) for place in out_dir.glob("load-*")}
     found = pack_loads(works, kilns, programme, lots, budget=budget, seed=seed)
     _insist(works, found.turns)
     turns = []
@@ -75,7 +77,8 @@ def load_kilns(
         rows_of_turn = []
         for load in turn:
             place = out_dir / f"load-{number}-{load.kiln}"
-            rows_of_turn.append(written(works, load, lots, place, folder=folder, there=replace(works, lots=lots)))
+            there = replace(works, lots=lots)
+            rows_of_turn.append(written(works, load, lots, place, seen.get(place, ()), folder=folder, there=there))
         turns.append(tuple(rows_of_turn))
     ready = sum(lot.pieces for lot in lots)
     return LoadedKilns(turns=tuple(turns), left_pieces=found.left_pieces, ready_pieces=ready)

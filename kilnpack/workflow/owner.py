@@ -15,7 +15,6 @@ from kilnpack.sheets.energy_rows import owner_rows
 from kilnpack.sheets.owner import OwnerPaths, write_owner_page
 from kilnpack.sheets.owner_values import HANDLING_RANGE_SHARE, CostStep
 from kilnpack.workflow.energy import calibrations_in, energy_of
-from kilnpack.workflow.loading import made_folder
 from kilnpack.workflow.owner_questions import (
     AS_USUAL,
     WhatIf,
@@ -27,6 +26,7 @@ from kilnpack.workflow.owner_questions import (
 )
 from kilnpack.workflow.planning import check_load
 from kilnpack.works_folder import load_value, read_works, save_value
+from kilnpack.works_folder.landing import landing, state_of
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -70,18 +70,17 @@ def energy_of_plan(
     SheetNotWritten
         A file cannot be written.
     """
-    works = read_works(folder)
+    works, seen = read_works(folder), state_of(out_dir)
     plan = load_value(plan_file, Plan)
     findings = audit_plan(works, plan, checker=check_load)
     if findings:
         raise InputFaulty(replace(one, file=plan_file.name) for one in findings)
     calibrations, words = calibrations_in(folder, works)
     report, rows = costs_of(works, plan, calibrations, losses=losses, what_if=WhatIf(posts_effort=posts_effort))
-    made_folder(out_dir)
-    written = write_owner_page(rows, out_dir)
-    saved = out_dir / "energy.json"
-    save_value(saved, report)
-    return EnergyOfPlan(report=report, written=written, saved=saved, words=words)
+    with landing(out_dir, seen) as place:
+        written = write_owner_page(rows, place.aside)
+        saved = save_value(place.aside / "energy.json", report)
+    return EnergyOfPlan(report=report, written=place.final(written), saved=place.final(saved), words=words)
 
 
 def costs_of(

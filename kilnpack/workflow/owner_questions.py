@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 from dataclasses import dataclass, replace
-from datetime import timedelta
 from math import fsum
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -15,6 +14,7 @@ from kilnpack.heat.contents import deck_kg
 from kilnpack.heat.fill_curve import FillCurve, fill_curve
 from kilnpack.heat.prices import bill_factor
 from kilnpack.heat.report import EnergyReport, Handling, energy_report
+from kilnpack.model.orders import hours_later
 from kilnpack.packing.pack_load import pack_load
 from kilnpack.planning.cycle import cooling_h, cycle_of, fire_h, handling_person_h, has_cars
 from kilnpack.records.address import records_url
@@ -127,7 +127,7 @@ def _prompt(works: Works, lit: list[LitLoad]) -> list[LitLoad]:
         at = min(lit[number].lit_at, free.get(kiln.code, lit[number].lit_at))
         found[number] = replace(lit[number], lit_at=at)
         busy_h = fire_h(programme) + cooling_h(kiln, programme, programme.recorded_kg)[0]
-        free[kiln.code] = at + timedelta(hours=busy_h)
+        free[kiln.code] = hours_later(at, busy_h)
     return found
 
 

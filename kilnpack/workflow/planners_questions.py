@@ -22,9 +22,10 @@ from kilnpack.sheets.loading import write_loading_sheet
 from kilnpack.sheets.trade_off import write_trade_off
 from kilnpack.words import listed, nearest
 from kilnpack.workflow.energy import calibrations_in, energy_of, with_energy
-from kilnpack.workflow.loading import made_folder, tightest_of
+from kilnpack.workflow.loading import tightest_of
 from kilnpack.workflow.planning import PROCESSES, check_load
 from kilnpack.works_folder import load_value, read_works, save_value
+from kilnpack.works_folder.landing import landing, state_of
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -72,12 +73,12 @@ def fill_firing(
     firing = plan.firing(code)
     found = filled(works, plan, firing, budget=budget, seed=seed, packer=pack_load, checker=check_load)
     if out_dir is not None and found.load is not None:
-        made_folder(out_dir)
         fuller = replace(firing, load=found.load, lots=found.lots)
         here = works_of_firing(works, fuller)
         tightest = tightest_of(audit(replace(here, lots=found.lots), found.load))
-        write_loading_sheet(here, found.load, out_dir, title=f"Load {code} fuller", tightest=tightest)
-        save_value(out_dir / f"{code}.load.json", found.load)
+        with landing(out_dir, state_of(out_dir)) as place:
+            write_loading_sheet(here, found.load, place.aside, title=f"Load {code} fuller", tightest=tightest)
+            save_value(place.aside / f"{code}.load.json", found.load)
     return found
 
 
@@ -133,7 +134,7 @@ def trade_off_of(
     SolverFault
         A plan breaks a rule; nothing was written.
     """
-    works = read_works(folder)
+    works, seen = read_works(folder), state_of(out_dir)
     calibrations, _ = calibrations_in(folder, works)
     base = with_energy_of(works, _with(works, POLICIES[0], budget, seed, listener), calibrations)
     chosen = best_ways(works, mean_kwh(base), seed=seed)
@@ -145,10 +146,9 @@ def trade_off_of(
     if faults:
         raise SolverFault("\n".join(["a plan breaks a rule:", *faults]))
     found = TradeOff(works=works.name, points=points_of((weight, plans[chosen[weight]]) for weight in chosen))
-    made_folder(out_dir)
-    written = write_trade_off(found, out_dir)
-    save_value(out_dir / "trade-off.json", found)
-    return found, (*written, out_dir / "trade-off.json")
+    with landing(out_dir, seen) as place:
+        written = (*write_trade_off(found, place.aside), save_value(place.aside / "trade-off.json", found))
+    return found, place.final(written)
 
 
 def _with(works: Works, policy: Policy, budget: Budget, seed: int, listener: Listener | None) -> Plan:

@@ -19,10 +19,11 @@ from kilnpack.sheets.from_plan import PlanFolder, write_plan
 from kilnpack.workflow.asking import Wishes, asked_of
 from kilnpack.workflow.cooling_words import planned_coolings
 from kilnpack.workflow.energy import calibrations_in, energy_of, with_energy
-from kilnpack.workflow.loading import made_folder, tightest_of
+from kilnpack.workflow.loading import tightest_of
 from kilnpack.workflow.plans_beside import PlanTask, best_of
 from kilnpack.workflow.programmes import with_heat_words
 from kilnpack.works_folder import load_value, read_works, save_value
+from kilnpack.works_folder.landing import landing, state_of
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -98,7 +99,7 @@ def plan_works(
     SolverFault
         The plan breaks a rule; nothing was written.
     """
-    works = read_works(folder)
+    works, seen = read_works(folder), state_of(out_dir)
     calibrations, calibrated = calibrations_in(folder, works)
     asked = asked_of(works, wishes or Wishes())
     measured = Measured()
@@ -114,14 +115,13 @@ def plan_works(
         checker=measured,
         plans=plans,
     )
-    made_folder(out_dir)
     tightest = {firing.code: tightest_of(measured.of(firing.load)) for firing in plan.firings}
-    written = write_plan(works, plan, out_dir, tightest=tightest, workers=min(PROCESSES, cores()))
-    saved = out_dir / "plan.json"
-    save_value(saved, plan)
-    for firing in plan.firings:
-        save_value(out_dir / "sheets" / f"{firing.code}.load.json", firing.load)
-    return PlannedWorks(plan=plan, written=written, saved=saved)
+    with landing(out_dir, seen) as place:
+        written = write_plan(works, plan, place.aside, tightest=tightest, workers=min(PROCESSES, cores()))
+        for firing in plan.firings:
+            save_value(place.aside / "sheets" / f"{firing.code}.load.json", firing.load)
+        saved = save_value(place.aside / "plan.json", plan)
+    return PlannedWorks(plan=plan, written=place.final(written), saved=place.final(saved))
 
 
 def plan_asked(  # noqa: PLR0913 - what is planned and asked, how much to look, who listens and who judges

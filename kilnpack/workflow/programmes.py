@@ -18,6 +18,7 @@ from kilnpack.sheets.programme_facts import ProgrammeLoad
 from kilnpack.sheets.words import counted
 from kilnpack.workflow.energy import calibrations_in
 from kilnpack.works_folder import read_works
+from kilnpack.works_folder.landing import landing, state_of
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -96,13 +97,14 @@ def write_programmes(folder: Path, out_dir: Path, *, lit_h: float = LIT_H) -> li
     """
     works = read_works(folder)
     calibrations, _ = calibrations_in(folder, works)
-    written = []
-    for kiln in works.kilns:
-        for code in kiln.programmes:
-            programme = works.programme(code)
-            told = usual_load(works, kiln, programme, calibrations)
-            written.append(write_programme_sheet(works, kiln, programme, told, out_dir, lit_h=lit_h))
-    return written
+    with landing(out_dir, state_of(out_dir)) as place:
+        written = []
+        for kiln in works.kilns:
+            for code in kiln.programmes:
+                programme = works.programme(code)
+                told = usual_load(works, kiln, programme, calibrations)
+                written.append(write_programme_sheet(works, kiln, programme, told, place.aside, lit_h=lit_h))
+    return place.final(written)
 
 
 def usual_load(

@@ -16,6 +16,7 @@ from kilnpack.rules.checker import audit
 from kilnpack.sheets.order import tier_name, tiers_in_order
 from kilnpack.workflow.loading import LoadedKiln, written
 from kilnpack.works_folder import load_value, read_works
+from kilnpack.works_folder.landing import state_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -66,7 +67,7 @@ def reload_kiln(
     SolverFault
         The packer returned a load that breaks a rule; nothing was written.
     """
-    works = read_works(folder)
+    works, seen = read_works(folder), state_of(out_dir)
     load = load_value(load_file, Load)
     faults = [replace(row, file=load_file.name) for row in audit(works, load, at=works.now).findings]
     if faults:
@@ -77,7 +78,7 @@ def reload_kiln(
     known |= {code: works.lot(code) for code in load.pieces_by_lot}
     lots = _lots_left(kept, missing, known)
     new = packed_anew(works, kept, lots, missing, budget=budget, seed=seed, listener=listener)
-    return written(works, new, tuple(known.values()), out_dir, folder=folder, there=works)
+    return written(works, new, tuple(known.values()), out_dir, seen, folder=folder, there=works)
 
 
 def packed_anew(

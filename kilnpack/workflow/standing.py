@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from datetime import timedelta
 from functools import partial
 from typing import TYPE_CHECKING
 
 from kilnpack.errors import ChangedMeanwhile, Finding, InputFaulty
+from kilnpack.model.orders import hours_later
 from kilnpack.model.plans import FiringState
 from kilnpack.packing.pack_load import pack_load
 from kilnpack.planning.by_hand import Move, moved_by_hand
@@ -77,7 +77,7 @@ def move_firing(records: Records, by: str, asked: AskedMove) -> Plan:
         raise InputFaulty([_fault("firing", asked.firing, f"a firing of {asked.plan} that is not over")])
     move = Move(
         firing=firing.code,
-        load_start=firing.load_start + timedelta(hours=asked.hours),
+        load_start=hours_later(firing.load_start, asked.hours),
         kiln=asked.kiln or firing.kiln,
     )
     pack = _packed(firing.programme)

@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING
 
 from kilnpack.errors import Finding, InputFaulty
 from kilnpack.model.kilns import OffsetMap
+from kilnpack.whole_files import put_whole
 from kilnpack.works_folder.describe import SHEETS
 from kilnpack.works_folder.grids import find_grids
 from kilnpack.works_folder.headings_backlog import OFFSETS
-from kilnpack.works_folder.saved import write_aside
 from kilnpack.works_folder.writer import csv_text
 from kilnpack.works_folder.writer_rows import table_rows
 
@@ -49,7 +49,7 @@ def write_offsets(folder: Path, works: Works, maps: Mapping[tuple[str, Stage], t
         raise InputFaulty([Finding(file=there.file, row=None, field="", found="offsets in a workbook", wanted=wanted)])
     kilns = tuple(_with_maps(kiln, maps) for kiln in works.kilns)
     rows = table_rows(replace(works, kilns=kilns))["offsets"]
-    write_aside(path, lambda aside: aside.write_text(csv_text(OFFSETS, rows), encoding="utf-8-sig"))
+    put_whole(path, csv_text(OFFSETS, rows).encode("utf-8-sig"))
     return path
 
 

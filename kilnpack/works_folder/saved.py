@@ -1,25 +1,28 @@
-"""Values saved as JSON and read back: a name, a version, and the value; written aside and then renamed."""
+"""Values saved as JSON and read back: a name, a version, and the value."""
 
 from __future__ import annotations
 
 import json
-import os
-import tempfile
-from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from kilnpack.codec import VERSION, decode, encode, is_data, schema_name
-from kilnpack.errors import Finding, InputFaulty, SheetNotWritten
+from kilnpack.errors import Finding, InputFaulty
+from kilnpack.whole_files import put_whole
 from kilnpack.words import kind_of, named, shown
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from pathlib import Path
 
 _Value = TypeVar("_Value")
 
 
-def save_value(path: Path, value: object) -> None:
-    """Save a frozen value as JSON.
+def save_value(path: Path, value: object, *, beside: bool = False) -> Path:
+    """Save a frozen value as JSON; returns where it stands.
+
+    Parameters
+    ----------
+    beside
+        Where what stands at `path` cannot be replaced, save it beside under another name and say so.
 
     Raises
     ------
@@ -31,36 +34,7 @@ def save_value(path: Path, value: object) -> None:
         raise TypeError(f"{kind.__name__} is no frozen data")
     whole = {"schema": schema_name(kind), "version": VERSION, "value": encode(value, kind)}
     text = json.dumps(whole, ensure_ascii=False, allow_nan=False, indent=1)
-    write_aside(path, lambda aside: aside.write_text(text + "\n", encoding="utf-8"))
-
-
-def write_aside(path: Path, write: Callable[[Path], object]) -> None:
-    """Let a file be written beside its place and move it there when it is whole.
-
-    Raises
-    ------
-    SheetNotWritten
-        It could not be written or moved; nothing is left behind.
-    """
-    aside: Path | None = None
-    try:
-        handle, name = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)
-        os.close(handle)
-        aside = Path(name)
-        write(aside)
-        aside.chmod(0o666 & ~_mask())
-        aside.replace(path)
-    except OSError as fault:
-        if aside is not None:
-            aside.unlink(missing_ok=True)
-        raise SheetNotWritten(path, fault.strerror or str(fault)) from fault
-
-
-def _mask() -> int:
-    """Return the rights that new files do not get."""
-    mask = os.umask(0)
-    os.umask(mask)
-    return mask
+    return put_whole(path, (text + "\n").encode(), beside=beside)
 
 
 def saved_as(path: Path) -> str:

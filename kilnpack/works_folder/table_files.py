@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from kilnpack.errors import Finding, InputFaulty, SheetNotWritten
+from kilnpack.whole_files import put_whole, reason_of
 from kilnpack.works_folder.describe import SHEETS
 from kilnpack.works_folder.grids import BOOK, find_grids
-from kilnpack.works_folder.saved import write_aside
 from kilnpack.works_folder.writer import csv_text
 from kilnpack.works_folder.writer_rows import table_rows
 
@@ -49,18 +49,17 @@ def replace_tables(folder: Path, texts: dict[str, str]) -> Callable[[], None]:
         for pair in places.values():
             for path in pair:
                 if path in stood:
-                    content = stood[path]
-                    write_aside(path, lambda aside, content=content: aside.write_bytes(content))  # type: ignore[misc]
+                    put_whole(path, stood[path])
                 else:
                     path.unlink(missing_ok=True)
 
     try:
         for name, text in texts.items():
             table, other = places[name]
-            write_aside(table, lambda aside, text=text: aside.write_text(text, encoding="utf-8"))  # type: ignore[misc]
+            put_whole(table, text.encode())
             other.unlink(missing_ok=True)
     except (OSError, SheetNotWritten) as fault:
         put_back()
-        reason = fault.reason if isinstance(fault, SheetNotWritten) else fault.strerror or str(fault)
+        reason = fault.reason if isinstance(fault, SheetNotWritten) else reason_of(fault)
         raise SheetNotWritten(folder, reason) from fault
     return put_back

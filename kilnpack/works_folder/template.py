@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 from datetime import date, datetime
 from typing import TYPE_CHECKING, Any
 
@@ -48,15 +49,16 @@ def new_works(folder: Path, *, example: bool) -> None:
     def fill(aside: Path) -> None:
         for name, text in (TOML_TEXTS if example else EMPTY_TEXTS).items():
             (aside / name).write_text(text, encoding="utf-8")
-        _write_book(aside / BOOK, example=example)
+        (aside / BOOK).write_bytes(_book_bytes(example=example))
 
     new_folder(folder, fill)
 
 
-def _write_book(path: Path, *, example: bool) -> None:
+def _book_bytes(*, example: bool) -> bytes:
     from xlsxwriter import Workbook
 
-    book = Workbook(path)
+    out = io.BytesIO()
+    book = Workbook(out, {"in_memory": True})
     formats = {kind: book.add_format(_FORMATS.get(kind, {})) for kind in Kind}
     head = book.add_format({"bold": True, "text_wrap": True, "valign": "top", "bottom": 1})
     needed = book.add_format({"bold": True, "text_wrap": True, "valign": "top", "bottom": 5})
@@ -74,6 +76,7 @@ def _write_book(path: Path, *, example: bool) -> None:
             for place, column in enumerate(sheet.columns):
                 _write_cell(page, number, place, row.get(column.heading), column, formats[column.kind])
     book.close()
+    return out.getvalue()
 
 
 def _note(column: Column) -> str:

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import csv
 import io
+import os
 import shutil
-import tempfile
 from datetime import date, datetime
 from enum import StrEnum
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from kilnpack.errors import SheetNotWritten
+from kilnpack.whole_files import clear_left_overs, hidden, reason_of
 from kilnpack.works_folder.describe import SHEETS
 from kilnpack.works_folder.reader import NEEDED
 from kilnpack.works_folder.writer_rows import table_rows
@@ -19,6 +19,7 @@ from kilnpack.works_folder.writer_toml import toml_texts
 
 if TYPE_CHECKING:
     from collections.abc import Callable
+    from pathlib import Path
 
     from kilnpack.model.works import Works
     from kilnpack.works_folder.columns import Sheet
@@ -58,14 +59,15 @@ def new_folder(folder: Path, fill: Callable[[Path], None]) -> None:
         if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
             raise SheetNotWritten(folder, "it is there already and not empty; nothing is overwritten")
         folder.parent.mkdir(parents=True, exist_ok=True)
-        aside = Path(tempfile.mkdtemp(prefix=f".{folder.name}.", dir=folder.parent))
+        clear_left_overs(folder)
+        aside = folder.parent / hidden(folder.name)
+        aside.mkdir()
         fill(aside)
-        aside.chmod(0o755)
-        if folder.exists():
-            folder.rmdir()  # it is empty; not every system moves a folder onto another
+        if os.name == "nt" and folder.exists():
+            folder.rmdir()  # it is empty; this system does not move a folder onto another
         aside.rename(folder)
     except OSError as fault:
-        raise SheetNotWritten(folder, fault.strerror or str(fault)) from fault
+        raise SheetNotWritten(folder, reason_of(fault)) from fault
     finally:
         if aside is not None:
             shutil.rmtree(aside, ignore_errors=True)

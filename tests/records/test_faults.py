@@ -7,6 +7,8 @@ import shutil
 import signal
 import subprocess
 import sys
+from dataclasses import replace
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from tempfile import mkdtemp
 from typing import TYPE_CHECKING
@@ -14,13 +16,15 @@ from typing import TYPE_CHECKING
 import pytest
 from sqlalchemy import event, select, text
 
-from kilnpack.errors import RecordsUnusable
+from kilnpack.errors import ChangedMeanwhile, RecordsUnusable
 from kilnpack.records.address import records_url
-from kilnpack.records.store import init_records, open_records
+from kilnpack.records.store import expect, init_records, open_records
+from kilnpack.records.tables_people import EventRow
 from kilnpack.records.tables_works import LotRow
 
 if TYPE_CHECKING:
     from sqlalchemy import URL
+    from sqlalchemy.orm import Session
 
     from kilnpack.records.store import Records
 
@@ -123,6 +127,28 @@ def test_two_processes_make_the_records_at_once(url: URL) -> None:
         _, said = maker.communicate()
         assert maker.returncode == 0, said
     open_records(url).close()
+
+
+def test_a_clock_set_back_keeps_the_order_of_events(kept: Records) -> None:
+    """Each change is stamped an hour before the one before it: the order is that of the writing, and who comes second
+    is told of the change that was written last.
+    """
+    noon = datetime(2026, 10, 25, 12, tzinfo=UTC)
+    for hours, by in enumerate(("ada", "ben", "eva")):
+        back = replace(kept, clock=lambda hours=hours: noon - timedelta(hours=hours))  # type: ignore[misc]
+        with back.writing(by) as session:
+            lot_of(session).pieces = hours + 1
+    with kept.reading() as session:
+        chosen = select(EventRow).where(EventRow.what == "lot", EventRow.key == "CUP0").order_by(EventRow.id)
+        found = [(row.by, row.at.hour) for row in session.scalars(chosen)][-3:]
+        assert found == [("ada", 12), ("ben", 11), ("eva", 10)]
+    with pytest.raises(ChangedMeanwhile, match="by eva at 2026-10-25 10:00 UTC"), kept.writing("ida") as session:
+        expect(session, lot_of(session), 1)
+
+
+def lot_of(session: Session) -> LotRow:
+    """Return the lot that these tests change."""
+    return session.scalars(select(LotRow).where(LotRow.code == "CUP0")).one()
 
 
 def test_a_full_disk_is_told_and_nothing_is_kept(tmp_path: Path) -> None:

@@ -3,14 +3,20 @@
 from __future__ import annotations
 
 import os
+import subprocess
+import sys
 import time
+from pathlib import Path
 
 import pytest
 
+from kilnpack.errors import SolverFault
 from kilnpack.search import executor as executors
 from kilnpack.search.budget import Budget
 from kilnpack.search.listener import Progress, Silent
 from kilnpack.search.seeds import split, stream
+
+ROOT = Path(__file__).resolve().parents[2]
 
 
 @pytest.mark.parametrize(("seconds", "effort"), [(None, None), (1.0, 1), (-1.0, None), (None, -1)])
@@ -80,3 +86,51 @@ def test_cores_are_counted_where_the_system_cannot_say_which(monkeypatch: pytest
     monkeypatch.delattr(os, "sched_getaffinity", raising=False)
     monkeypatch.setattr(os, "cpu_count", lambda: None)
     assert executors.cores() == 1
+
+
+def _ended(_: int) -> None:
+    os._exit(9)
+
+
+def test_a_process_that_is_ended_from_outside_is_told() -> None:
+    """Guards against a traceback where the system takes a process away for want of memory."""
+    with pytest.raises(SolverFault, match="a second process was ended from outside"), executors.processes(1) as pool:
+        pool.submit(_ended, 0).result()
+
+
+PARENT = """
+import os, sys
+from kilnpack.search.executor import processes
+if __name__ == "__main__":
+    with processes(1) as pool:
+        print(pool.submit(os.getpid).result(), flush=True)
+        sys.stdin.read()
+"""
+
+
+def goes_on(pid: int) -> bool:
+    """Say whether a process is there and has not ended, asked after or not."""
+    try:
+        os.kill(pid, 0)
+        return ") Z " not in Path(f"/proc/{pid}/stat").read_text()
+    except (ProcessLookupError, FileNotFoundError):
+        return False
+
+
+def test_processes_end_with_the_one_they_work_for(tmp_path: Path) -> None:
+    """Guards the machine: a command that is killed (-9) leaves no process behind that goes on searching."""
+    program = tmp_path / "parent.py"
+    program.write_text(PARENT)
+    parent = subprocess.Popen(
+        [sys.executable, str(program)], stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True,
+        env={**os.environ, "PYTHONPATH": str(ROOT)},
+    )  # fmt: skip
+    with parent:
+        assert parent.stdout is not None
+        worker = int(parent.stdout.readline())
+        assert goes_on(worker)
+        parent.kill()
+    until = time.monotonic() + 60.0
+    while goes_on(worker) and time.monotonic() < until:
+        time.sleep(0.05)
+    assert not goes_on(worker)

@@ -7,11 +7,12 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from kilnpack.errors import SheetNotWritten
 from kilnpack.records.people import change_person, events_of, people
 from kilnpack.records.states import Role
 from kilnpack.web.guard import HEADERS
 from kilnpack.web.people import TRIES, TRIES_S, Tries
-from kilnpack.web.place import KEY_NAME, Place
+from kilnpack.web.place import KEY_NAME, Place, session_key
 from tests.web.small_place import NAMES, PASSWORD, client_of, place_in, sent, signed_in, token_of
 
 if TYPE_CHECKING:
@@ -185,6 +186,18 @@ def test_the_key_is_its_owners_alone_and_stays(tmp_path: Path) -> None:
     assert stat.S_IMODE((place.keeping / KEY_NAME).stat().st_mode) == 0o600
     client_of(place)
     assert (place.keeping / KEY_NAME).read_text() == kept
+
+
+@pytest.mark.parametrize("left", [b"", b"abc", b"\xff\xfe"])
+def test_a_key_that_was_cut_off_is_made_anew(tmp_path: Path, left: bytes) -> None:
+    """Guards sessions where a start was killed: what anybody may guess signs nothing."""
+    (tmp_path / KEY_NAME).write_bytes(left)
+    key = session_key(tmp_path)
+    assert len(key) >= 40
+    assert session_key(tmp_path) == key
+    (tmp_path / "file").write_text("")
+    with pytest.raises(SheetNotWritten, match="cannot be written"):
+        session_key(tmp_path / "file" / "in")
 
 
 def test_what_people_type_is_shown_as_text(place: Place) -> None:

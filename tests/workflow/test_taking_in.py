@@ -10,9 +10,9 @@ from sqlalchemy import select
 from kilnpack.errors import InputFaulty, SheetNotWritten
 from kilnpack.records.tables_works import LineRow, LotRow
 from kilnpack.records.works_values import get_works
+from kilnpack.whole_files import put_whole
 from kilnpack.workflow.taking_in import TakenIn, take_in
 from kilnpack.works_folder import read_works, table_files
-from kilnpack.works_folder.saved import write_aside
 from kilnpack.works_folder.sent_tables import SentFile
 from kilnpack.works_folder.table_files import replace_tables
 from tests.web.planned_place import planned_place_in
@@ -119,15 +119,15 @@ def test_what_was_recorded_since_is_not_overwritten_unless_told(place: Place) ->
 
 def test_a_folder_that_cannot_be_written_changes_nothing(place: Place, monkeypatch: pytest.MonkeyPatch) -> None:
     """Guards both or neither: where the second file cannot be written, the first and the records are as before."""
-    before, write, calls = files_of(place), write_aside, []
+    before, write, calls = files_of(place), put_whole, []
 
-    def fails_once(path: Path, fill: object) -> None:
+    def fails_once(path: Path, content: bytes) -> None:
         calls.append(path.name)
         if len(calls) == 2:
             raise SheetNotWritten(path, "disk full")
-        write(path, fill)  # type: ignore[arg-type]
+        write(path, content)
 
-    monkeypatch.setattr(table_files, "write_aside", fails_once)
+    monkeypatch.setattr(table_files, "put_whole", fails_once)
     with pytest.raises(SheetNotWritten, match="disk full"):
         sent(place, orders=GOOD)
     assert files_of(place) == before

@@ -227,8 +227,8 @@ def test_a_full_disk_leaves_the_old_file(tmp_path: Path, monkeypatch: pytest.Mon
     def full(*_args: object, **_more: object) -> None:
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr("pathlib.Path.write_text", full)
-    with pytest.raises(SheetNotWritten, match="No space left"):
+    monkeypatch.setattr("os.fsync", full)
+    with pytest.raises(SheetNotWritten, match="the disk is full; make room"):
         save_value(path, replace(LOAD, seed=8))
     assert load_value(path, Load) == LOAD
     assert [one.name for one in tmp_path.iterdir()] == ["load.json"]

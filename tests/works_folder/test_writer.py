@@ -240,7 +240,7 @@ def test_nothing_is_half_written(works: Works, tmp_path: Path, monkeypatch: pyte
         return real(path, text, **more)
 
     monkeypatch.setattr("pathlib.Path.write_text", full)
-    with pytest.raises(SheetNotWritten, match="No space left"):
+    with pytest.raises(SheetNotWritten, match="the disk is full; make room"):
         write_works(works, tmp_path / "written")
     assert sorted(one.name for one in tmp_path.iterdir()) == ["small"]
 
