@@ -53,6 +53,8 @@ HASTY_S = 3.0
 HASTY_FILLS = 8
 HASTY_LOOKS = 2
 USUAL_LOOKS = 4
+RUSHED_S = 0.6
+"""For less than this it looks at each stack once: whoever plans many loads in little time asks what fits at all."""
 SHORTEST_ROUND_S = 2.0
 SHORTEST_TOGETHER_S = 4.0
 """For less than this, a second process is not worth its start."""
@@ -165,9 +167,11 @@ def _bench(problem: LoadProblem, fills: int, meter: Meter, listener: Listener) -
     return bench
 
 
-def _first(bench: Bench, seed: int, tuning: Tuning, *, hasty: bool = False) -> Packed:
+def _first(bench: Bench, seed: int, tuning: Tuning, *, seconds: float | None = None) -> Packed:
     state = LoadState(bench.problem)
+    hasty = seconds is not None and seconds < HASTY_S
     fills, looks = (HASTY_FILLS, HASTY_LOOKS) if hasty else (FIRST_FILLS, USUAL_LOOKS)
+    looks = 1 if seconds is not None and seconds < RUSHED_S else looks
     first_load(state, bench.estimates, fills=fills, rng=stream(seed, 1), rounds=looks)
     most = bench.problem.settings_most
     if most is None and tuning.bound_share <= 0.0:
@@ -183,7 +187,7 @@ def _alone(
 ) -> Packed:
     hasty = meter.budget.seconds is not None and meter.budget.seconds < HASTY_S
     bench = _bench(problem, HASTY_FILLS if hasty else FIRST_FILLS, meter, listener)
-    best = start or _first(bench, seed, tuning, hasty=hasty)
+    best = start or _first(bench, seed, tuning, seconds=meter.budget.seconds)
     meter.spend(100 * bench.filler.fills)
     listener.heard(Progress(step="first load", value=best.value, share=meter.share, elapsed_s=meter.elapsed_s))
     hears = _Going(listener)

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections import OrderedDict
 from dataclasses import replace
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -45,13 +46,16 @@ MOST_TWINS = 8
 KEPT = 2
 """Sets of tables kept for ware that was packed before."""
 
+ROW_BYTES = 250_000_000
+"""Tables kept of single kinds in single rooms, whatever other ware they are packed with."""
+
 Geometry = tuple[tuple[tuple["Primitive", ...], tuple["Primitive", ...], float, tuple[float, ...]], ...]
 
 
 class RoomTables:
     """Spans and blocked stretches of one room in its four rotations."""
 
-    def __init__(self, turns: int, arrays: tuple[RoomArrays, ...]) -> None:
+    def __init__(self, turns: int, arrays: tuple[RoomArrays, ...], number: int) -> None:
         self.arrays = arrays
         self.rows = np.array([item.rows for item in arrays], np.int64)
         most = int(self.rows.max())
@@ -59,6 +63,7 @@ class RoomTables:
         self.blocked = np.zeros((len(arrays), turns, most, arrays[0].blocks.shape[0], 2), np.float32)
         self.done = np.zeros(turns, np.bool_)
         self.size = self.span.nbytes + self.blocked.nbytes
+        self.number = number
 
 
 class WareTables:
@@ -104,6 +109,13 @@ class WareTables:
         self.extent = np.array(extent, np.float64)
         self.turn_deg = np.array([turn for ware in wares for turn in ware.turns_deg], np.float64)
         self._twins()
+        self.looks = [
+            _number((self.axes[a:b].tobytes(), tuple(self._look(c) for c in classes[a:b]))) for a, b in pairwise(first)
+        ]
+
+    def _look(self, c: int) -> tuple[Profile, float, int]:
+        """Return all that a profile class is."""
+        return self.class_profile[c], self.class_overhang[c], self.class_foot[c]
 
     def _twins(self) -> None:
         """Note for every turn some turns with the very same axes, as nested bodies of one kind have."""
@@ -156,7 +168,7 @@ class WareTables:
         if tables is None:
             rotations = ROTATIONS if len(self.turn_deg) <= MANY_TURNS else 2
             arrays = tuple(room_arrays(plain, self, rotation, STEP_MM) for rotation in range(rotations))
-            tables = self._rooms[plain] = RoomTables(self.axes_first.shape[0] - 1, arrays)
+            tables = self._rooms[plain] = RoomTables(self.axes_first.shape[0] - 1, arrays, _number((plain, rotations)))
             while len(self._rooms) > 1 and sum(kept.size for kept in self._rooms.values()) > ROOM_BYTES:
                 self._rooms.popitem(last=False)
         else:
@@ -169,13 +181,23 @@ class WareTables:
             for turn in range(self.turn_first[kind], self.turn_first[kind + 1]):
                 if tables.done[turn]:
                     continue
+                key = (self.looks[turn], tables.number)
+                kept = _rows.get(key)
+                if kept is None:
+                    self._fill(tables, turn)
+                    _rows.keep(key, (tables.span[:, turn].copy(), tables.blocked[:, turn].copy()))
+                else:
+                    tables.span[:, turn], tables.blocked[:, turn] = kept
                 tables.done[turn] = True
-                for k, a in enumerate(tables.arrays):
-                    kernel.room_table(
-                        turn, self.axes, self.axes_first, self.axes_class,
-                        a.kinds, a.numbers, a.plane_first, a.planes, a.insets, a.flats, a.blocks, a.block_needs,
-                        STEP_MM, a.y0_mm, a.rows, tables.span[k, turn], tables.blocked[k, turn],
-                    )  # fmt: skip
+
+    def _fill(self, tables: RoomTables, turn: int) -> None:
+        """Work out the tables of one kind in one turn."""
+        for k, a in enumerate(tables.arrays):
+            kernel.room_table(
+                turn, self.axes, self.axes_first, self.axes_class,
+                a.kinds, a.numbers, a.plane_first, a.planes, a.insets, a.flats, a.blocks, a.block_needs,
+                STEP_MM, a.y0_mm, a.rows, tables.span[k, turn], tables.blocked[k, turn],
+            )  # fmt: skip
 
 
 def _turned(p: Primitive, turn_deg: float) -> tuple[float, float, float, float]:
@@ -186,6 +208,38 @@ def _turned(p: Primitive, turn_deg: float) -> tuple[float, float, float, float]:
         x, y = p.x_mm + sign * p.hx_mm, p.y_mm + sign * p.hy_mm
         ends += [cos * x - sin * y, sin * x + cos * y]
     return ends[0], ends[1], ends[2], ends[3]
+
+
+class _Rows:
+    """Tables of kinds in rooms by what they were worked out from; those longest unused go when they take too much."""
+
+    def __init__(self) -> None:
+        self._found: OrderedDict[tuple[int, int], tuple[NDArray[np.float32], NDArray[np.float32]]] = OrderedDict()
+        self._bytes = 0
+
+    def get(self, key: tuple[int, int]) -> tuple[NDArray[np.float32], NDArray[np.float32]] | None:
+        """Return spans and blocked stretches, None where they are not kept."""
+        if key in self._found:
+            self._found.move_to_end(key)
+        return self._found.get(key)
+
+    def keep(self, key: tuple[int, int], tables: tuple[NDArray[np.float32], NDArray[np.float32]]) -> None:
+        """Keep the tables of a kind in a room."""
+        self._found[key] = tables
+        self._bytes += sum(table.nbytes for table in tables)
+        while self._bytes > ROW_BYTES:
+            _, gone = self._found.popitem(last=False)
+            self._bytes -= sum(table.nbytes for table in gone)
+
+
+_rows = _Rows()
+_numbers: dict[object, int] = {}
+"""Numbers of looks and rooms; what is compared often is compared by its number."""
+
+
+def _number(thing: object) -> int:
+    """Return the number of a look or a room, a new one if it was never seen."""
+    return _numbers.setdefault(thing, len(_numbers))
 
 
 _kept: OrderedDict[Geometry, WareTables] = OrderedDict()

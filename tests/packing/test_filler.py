@@ -17,6 +17,7 @@ from kilnpack.packing.filler import EMPTY, Filled, Filler
 from kilnpack.packing.problem import LoadProblem, Ware
 from kilnpack.packing.shelf.recheck import worst_lack
 from kilnpack.packing.shelf.tables import tables_for
+from kilnpack.packing.ware_tables import RoomTables, WareTables
 from kilnpack.shapes.primitives import Primitive, ShelfBody
 from kilnpack.shapes.room import (
     ConvexOutline,
@@ -30,6 +31,7 @@ from kilnpack.shapes.room import (
     RectOutline,
     Room,
 )
+from tests.packing.shelf.ware import disc_body
 
 OUTLINES: tuple[Outline, ...] = (
     RectOutline(width_mm=300.0, depth_mm=220.0),
@@ -261,3 +263,28 @@ def test_every_change_leaves_a_sequence_of_known_kinds() -> None:
         assert 0 <= frame[0] < 4
         assert frame[1] in {0, 1}
     assert seen == set(range(7))
+
+
+def test_tables_of_a_room_do_not_depend_on_what_else_is_packed() -> None:
+    """A kind's stretches in a room, kept from other ware, are those worked out afresh."""
+    from kilnpack.packing import ware_tables
+
+    room = Room(outline=RectOutline(width_mm=400, depth_mm=300))
+    one, other = (Ware(code=f"R{r}", body=disc_body(r, 3), group=0) for r in (40, 55))
+
+    def tables_of(*wares: Ware) -> RoomTables:
+        found = WareTables(wares)
+        tables = found.room(room)
+        found.complete(tables, np.arange(len(wares)))
+        return tables
+
+    fresh = tables_of(other)
+    kept, ware_tables._rows = ware_tables._rows, ware_tables._Rows()
+    try:
+        again = tables_of(one, other)
+        from_kept = tables_of(other)
+    finally:
+        ware_tables._rows = kept
+    for tables, turn in ((again, 1), (from_kept, 0)):
+        assert np.array_equal(tables.span[:, turn], fresh.span[:, 0])
+        assert np.array_equal(tables.blocked[:, turn], fresh.blocked[:, 0])
