@@ -106,6 +106,13 @@ class RealPack:
                 self._of_one[_but_pieces(key, lots[0])] = (lots[0].pieces, self._known[key])
         return self._known[key]
 
+    def learn_alike(self, kiln: str, known: str, programme: str) -> None:
+        """Take a kiln to hold of a programme what one like it holds."""
+        if isinstance(self.estimate, AreaHeight) and (known, programme) in self.estimate.density_share:
+            self.estimate.density_share[kiln, programme] = self.estimate.density_share[known, programme]
+        if (known, programme) in self.typical:
+            self.typical.setdefault((kiln, programme), self.typical[known, programme])
+
     def _again(self, key: tuple[object, ...], lots: tuple[Lot, ...]) -> Packed | None:
         """Return the load of a lot that was packed before with more or fewer pieces of it left out; None if none was.
 

@@ -1,4 +1,4 @@
-"""From works to plan: dispatch rules are tried by estimate, the best of them are packed, the best plan is kept.
+"""From works to plan: a load for each kiln says what fits, rules to dispatch by are tried by estimate, the best packed.
 
 First due first served is always packed too, until it cannot be the better plan any more: no plan is worse than it with
 the same packer.
@@ -17,6 +17,7 @@ from kilnpack.planning.estimate import AreaHeight
 from kilnpack.planning.explaining import explained
 from kilnpack.planning.given import NOTHING, urgent_works
 from kilnpack.planning.interrupts import hear_interrupts, held_back_interrupts, remembered_interrupts
+from kilnpack.planning.kiln_rooms import learn_rooms
 from kilnpack.planning.matching import firing_codes
 from kilnpack.planning.outcomes import cannot_beat, goals_of, outcomes_of
 from kilnpack.planning.packs import Checker, EstimatedPack, Packer
@@ -53,13 +54,19 @@ POLICIES = (
         )
     ),
     *(
+        Policy(kind=PolicyKind.LOOK_AHEAD, margin_h=margin_h, longest_wait_h=wait_h, paced=True)
+        for margin_h, wait_h in ((0.0, 24.0), (48.0, NEVER_H))
+    ),
+    Policy(kind=PolicyKind.LOOK_AHEAD, together=True, margin_h=0.0, horizon_h=96.0, paced=True),
+    Policy(kind=PolicyKind.LOOK_AHEAD, together=True, margin_h=48.0, paced=True),
+    *(
         Policy(kind=PolicyKind.LOOK_AHEAD, margin_h=margin_h, longest_wait_h=wait_h)
         for margin_h in (0.0, 48.0)
-        for wait_h in (NEVER_H, 24.0, 0.0)
+        for wait_h in (NEVER_H, 24.0)
     ),
     Policy(kind=PolicyKind.MOST_GAIN),
 )
-"""The first of them is packed before anything is learnt."""
+"""Tried by estimate in this order, while there is time."""
 ESTIMATE_SHARE = 0.1
 """Share of the budget after which no further policy is tried by estimate."""
 SHIFT_SHARE = 0.15
@@ -146,6 +153,20 @@ def plan_with(
     return planning.plans[0]
 
 
+def plan_beside_first_due(
+    works: Works, *, budget: Budget, seed: int, packer: Packer, checker: Checker | None = None
+) -> tuple[Plan, Plan]:
+    """Return first due first served, packed to its end, and the best plan, in two processes and the same seconds.
+
+    Parameters as for `plan_firings`; packer and checker must be picklable.
+    """
+    with remembered_interrupts() as interrupts:
+        planning = planning_of(works, budget, seed, Silent(), AreaHeight(works), interrupts, packer, checker)
+        first = _try_beside(planning, POLICIES, to_the_end=True)
+        assert first is not None
+        return first, explained(planning, min(planning.plans, key=lambda plan: plan.goals.order), POLICIES[0])
+
+
 def _keep_most(planning: Planning, policy: Policy, ways: Sequence[Given]) -> None:
     """Keep as much of the plan before as still holds and plan only the rest, in each of several ways."""
     for number, given in enumerate(ways):
@@ -157,15 +178,17 @@ def _keep_most(planning: Planning, policy: Policy, ways: Sequence[Given]) -> Non
 
 
 def _try_all(planning: Planning, policies: Sequence[Policy]) -> None:
-    """Pack the first policy, then those that look best by what was learnt from it, last first due first served."""
-    begin = policies[0] if policies else FIRST_DUE
-    _try_policies(planning, begin, policies, runs=planning.packed_policies + 1)
-    if begin != FIRST_DUE and not planning.stopped:
+    """Pack the policies that look best, last first due first served."""
+    _try_policies(planning, policies, runs_after=1)
+    if not (planning.plans and planning.stopped):
         _packed(planning, FIRST_DUE, runs_after=0)
 
 
-def _try_beside(planning: Planning, policies: Sequence[Policy]) -> None:
-    """Pack first due first served in a second process, all other policies in this one."""
+def _try_beside(planning: Planning, policies: Sequence[Policy], *, to_the_end: bool = False) -> Plan | None:
+    """Pack first due first served in a second process, all other policies in this one; return the plan of the former.
+
+    It is None where it was given up as it could not be the better one, unless it was asked for `to_the_end`.
+    """
     assert planning.pack is not None
     pack = planning.pack
     with TemporaryDirectory() as folder, executor(2) as pool:
@@ -181,10 +204,15 @@ def _try_beside(planning: Planning, policies: Sequence[Policy]) -> None:
                 word,
                 planning.given,
             )
-        _try_policies(planning, policies[0], policies, runs=planning.packed_policies)
-        word.say(None if planning.stopped else min((plan.goals for plan in planning.plans), key=lambda one: one.order))
+        _try_policies(planning, policies, runs_after=0)
+        if planning.stopped:
+            word.say(None)
+        elif not to_the_end:
+            word.say(min((plan.goals for plan in planning.plans), key=lambda one: one.order))
         first = aside.result()
-    planning.plans += [first] if first is not None else []
+    if first is not None:
+        planning.keep(first)
+    return first
 
 
 def first_due_plan(
@@ -215,16 +243,19 @@ def _aside(
     return found
 
 
-def _try_policies(planning: Planning, begin: Policy, policies: Sequence[Policy], *, runs: int) -> None:
-    """Pack the first policy, learn from it, and pack those that then look best; `runs` are shared in time."""
-    planning.loads_expected = max(1, len(_estimated(planning, begin).shop.fired))
-    _packed(planning, begin, runs_after=runs - 1)
-    if planning.has_time():
-        ranked = _ranked(planning, policies)
-        ranked = [_shifted(planning, policy) for policy in ranked[:1]] + ranked
-        for number, policy in enumerate([policy for policy in ranked if policy != begin][: runs - 1]):
-            if planning.has_time():
-                _packed(planning, policy, runs_after=runs - 1 - number)
+def _try_policies(planning: Planning, policies: Sequence[Policy], *, runs_after: int) -> None:
+    """Learn what kilns hold, and pack the policies that then look best; `runs_after` more share the time."""
+    if not policies:
+        return
+    if planning.meter.budget.seconds is not None:
+        learn_rooms(planning)
+    planning.loads_expected = max(1, len(_estimated(planning, policies[0]).shop.fired))
+    ranked = _ranked(planning, policies)
+    ranked = [_shifted(planning, ranked[0]), *ranked]
+    ranked = list(dict.fromkeys(ranked))[: planning.packed_policies]
+    for number, policy in enumerate(ranked):
+        if not number or planning.has_time():
+            _packed(planning, policy, runs_after=runs_after + len(ranked) - 1 - number)
 
 
 def _estimated(planning: Planning, policy: Policy) -> Run:
@@ -306,4 +337,4 @@ def _packed(planning: Planning, policy: Policy, *, runs_after: int) -> None:
         return
     planning.stopped |= found.stopped
     planning.loads_expected = max(1, len(found.shop.fired))
-    planning.plans.append(plan_of(found, seed=planning.seed, refused=planning.pack.refused))
+    planning.keep(plan_of(found, seed=planning.seed, refused=planning.pack.refused))

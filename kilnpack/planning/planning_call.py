@@ -46,6 +46,8 @@ class Planning:
     run_ends_s: float = 0.0
     begun_calls: int = 0
     plans: list[Plan] = field(default_factory=list)
+    found_s: list[float] = field(default_factory=list)
+    """Seconds at which each of the plans was there."""
     stopped: bool = False
     word: Word | None = None
     """What another process says to this one."""
@@ -73,15 +75,22 @@ class Planning:
         left = (self.run_ends_s - self.meter.elapsed_s) / loads
         return Budget(seconds=max(LEAST_LOAD_S, min(MOST_LOAD_S, left)))
 
+    def keep(self, plan: Plan) -> None:
+        """Keep a plan, with the moment at which it was there."""
+        self.plans.append(plan)
+        self.found_s.append(self.meter.elapsed_s)
+
     def best_said(self) -> str:
-        """Return the goals of the best plan so far in words."""
+        """Return the goals of the best plan so far in words, and when it was found."""
         if not self.plans:
             return "no plan yet"
-        best = min((plan.goals for plan in self.plans), key=lambda goals: goals.order)
+        plan, found_s = min(zip(self.plans, self.found_s, strict=True), key=lambda row: row[0].goals.order)
+        best, late = plan.goals, sum(1 for row in plan.outcomes if row.late_days)
         moved = f", {best.moved_firings} moved" if self.given.before is not None else ""
+        unfinished = f"{best.open_lines} open, " if best.open_lines else ""
         return (
-            f"{best.open_lines} open, {best.weighted_late_days:g} late days, {best.firings} firings{moved}, "
-            f"mean finish {best.mean_finish_h:.0f} h"
+            f"{unfinished}{late} late lines, {best.weighted_late_days:g} late days, {best.firings} firings{moved}, "
+            f"mean finish {best.mean_finish_h:.0f} h, found at {found_s:.0f} s"
         )
 
     def hear(self, step: str, shop: Shop) -> bool:

@@ -49,7 +49,8 @@ class Policy:
     """A way to choose, with its numbers: hours kept in hand before a due date, and the longest wait for more ware.
 
     Below `least_fill_share` of a full kiln a firing waits for ware that is still to come, whatever gets late by it.
-    With `together` the firings of all kilns that fire the same programmes are laid out at once.
+    With `together` the firings of all kilns that fire the same programmes are laid out at once. With `paced` lines aim
+    at what `pacing` finds for all of them together.
     `sooner_h` aims at finishing single lines by so many hours sooner (or, below 0, later) than they are due; what the
     plan is judged by stays the due day.
     """
@@ -60,6 +61,7 @@ class Policy:
     horizon_h: float = 168.0
     least_fill_share: float = 0.0
     together: bool = False
+    paced: bool = False
     sooner_h: tuple[tuple[str, float], ...] = ()
 
     @property
@@ -71,7 +73,8 @@ class Policy:
         moved = f", lines shifted: {len(self.sooner_h)}" if self.sooner_h else ""
         fill = f", at least {self.least_fill_share:.0%} full" if self.least_fill_share else ""
         kilns = f", kilns together {self.horizon_h:g} h" if self.together else ""
-        return f"{self.kind.value}{kilns}, {self.margin_h:g} h in hand, {wait}{fill}{moved}"
+        paced = ", lines paced" if self.paced else ""
+        return f"{self.kind.value}{kilns}, {self.margin_h:g} h in hand, {wait}{fill}{paced}{moved}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -10,6 +10,7 @@ from kilnpack.planning.clock import HORIZON_DAYS, NEVER_H, TICK_H
 from kilnpack.planning.firings import Packed
 from kilnpack.planning.given import NOTHING
 from kilnpack.planning.joining import lots_kg, wait_until_h, waits_to_fill_h
+from kilnpack.planning.pacing import paced_aims
 from kilnpack.planning.policies import Choice, Policy, PolicyKind, choose
 from kilnpack.planning.shop import Shop
 from kilnpack.planning.timing import clear_h, opens_h
@@ -84,7 +85,8 @@ def run(
     """
     found = Run(shop=Shop(works, given), policy=policy)
     shop = found.shop
-    for line, hours in policy.sooner_h:
+    sooner_h = (*policy.sooner_h, *(paced_aims(shop, estimate, seed=seed) if policy.paced else ()))
+    for line, hours in sooner_h:
         shop.aim_h[line] -= hours
     found.crew_bars = {
         (state.kiln.code, code)

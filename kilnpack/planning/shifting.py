@@ -67,7 +67,9 @@ def shifted(
 
 def _other_numbers(policy: Policy, draw: np.random.Generator) -> Policy:
     """Change one number of the policy."""
-    which = int(draw.integers(0, 4))
+    which = int(draw.integers(0, 5))
+    if which == 4:
+        return replace(policy, paced=not policy.paced)
     if which == 3:
         return replace(policy, together=not policy.together)
     if which == 0:

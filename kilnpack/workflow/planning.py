@@ -53,20 +53,32 @@ class PlannedWorks:
 
 
 class Measured:
-    """A checker that keeps what it measured, so that no load is measured again for its sheet."""
+    """A checker of one plan that keeps what it measured: a load is measured once for the lots and furniture it is of.
+
+    The same load may be judged while planning, in the audit of the plan and for its sheet.
+    """
 
     def __init__(self) -> None:
-        self._kept: list[tuple[Load, Audit]] = []
+        self._kept: dict[tuple[int, str | None], list[tuple[Works, Load, Audit]]] = {}
 
     def __call__(self, works: Works, load: Load, /) -> tuple[Finding, ...]:
         """Return the findings on a load."""
+        rows = self._kept.setdefault((id(load.stacks), load.car), [])
+        for seen, kept, found in rows:
+            if _same_load(kept, load) and seen.lots == works.lots and seen.furniture == works.furniture:
+                return found.findings
         found = audit(works, load)
-        self._kept.append((load, found))
+        rows.append((works, load, found))
         return found.findings
 
     def of(self, load: Load) -> Audit:
-        """Return what was measured of a load; words may have been added to it since."""
-        return next(found for kept, found in self._kept if kept.stacks is load.stacks)
+        """Return what was measured last of a load; words may have been added to it since."""
+        return self._kept[id(load.stacks), load.car][-1][2]
+
+
+def _same_load(one: Load, other: Load) -> bool:
+    """Whether two loads are one and the same but for their words."""
+    return all(getattr(one, name) is getattr(other, name) for name in ("stacks", "settings", "forms", "cone_packs"))
 
 
 def check_load(works: Works, load: Load) -> tuple[Finding, ...]:
@@ -134,7 +146,7 @@ def plan_asked(  # noqa: PLR0913 - what is planned and asked, how much to look, 
     workers: int = 1,
     calibrations: Mapping[str, Calibration] | None = None,
     remarks: tuple[str, ...] = (),
-    checker: Checker = check_load,
+    checker: Checker | None = None,
     plans: int = 1,
 ) -> Plan:
     """Return an audited plan with the energy of its firings, and what stays and moved against the plan before.
@@ -146,7 +158,7 @@ def plan_asked(  # noqa: PLR0913 - what is planned and asked, how much to look, 
     remarks
         What else the plan is to say.
     checker
-        Judges every load of the plan that is returned.
+        Judges every load, while planning and in the audit of the plan that is returned.
     plans
         How many are made beside each other; the best is kept.
 
@@ -157,7 +169,8 @@ def plan_asked(  # noqa: PLR0913 - what is planned and asked, how much to look, 
     SolverFault
         The plan breaks a rule.
     """
-    settled = settle(works, asked, checker=check_load)
+    judge = checker if checker is not None else Measured()
+    settled = settle(works, asked, checker=judge)
     if plans > 1:
         first = PlanTask(
             works=works, settled=settled, packer=pack_load, checker=check_load, budget=budget, seed=seed, number=0
@@ -169,12 +182,12 @@ def plan_asked(  # noqa: PLR0913 - what is planned and asked, how much to look, 
             budget=budget,
             seed=seed,
             packer=pack_load,
-            checker=check_load,
+            checker=judge,
             listener=listener,
             workers=workers,
             settled=settled,
         )
-    findings = audit_plan(works, plan, checker=checker)
+    findings = audit_plan(works, plan, checker=judge)
     if asked.before is not None:
         findings += audit_stays(plan, asked.before)
     if findings:

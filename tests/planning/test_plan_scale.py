@@ -32,6 +32,6 @@ def test_rows_with_estimated_loads(capsys: pytest.CaptureFixture[str]) -> None:
     first, best = plan_scale.rows_of(
         larger_works(read_works(WORKS), lines=12, seed=1), seconds=0, seed=1, estimate=True
     )
-    assert [row[13:70].strip() for row in rows] == [first.name, best.name]
+    assert [row[13:83].strip() for row in rows] == [first.name, best.name]
     assert (first.open_lines, best.open_lines) == (0, 0)
     assert (best.late_days, best.firings) <= (first.late_days, first.firings)
