@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 if TYPE_CHECKING:
+    from rich.live import Live
+
     from kilnpack.errors import Finding
     from kilnpack.search.budget import Budget
     from kilnpack.search.listener import Progress
@@ -77,22 +79,56 @@ def print_findings(findings: tuple[Finding, ...]) -> None:
     print(f"{len(findings)} finding(s).", file=sys.stderr)
 
 
+TOLD_EVERY_S = 0.5
+"""A screen is written to twice a second at most."""
+STOP_NOTE = "Ctrl-C ends with the best so far."
+
+
 class Told:
-    """Prints progress on one line of the error stream where that is a screen."""
+    """Shows progress on the error stream: live on a screen, elsewhere a plain line whenever the best so far changes."""
 
     def __init__(self) -> None:
         self._last_s = -1.0
+        self._said = ""
+        self._live: Live | None = None
 
     def heard(self, progress: Progress) -> bool:
-        """Show where the search stands, twice a second at most; the search goes on."""
-        if sys.stderr.isatty() and progress.elapsed_s - self._last_s >= 0.5:
-            self._last_s = progress.elapsed_s
-            best = progress.said or f"{progress.value:,.1f}"
-            line = f"{progress.share:4.0%}  {progress.step}  best {best}"
-            print(f"\r{line[:140]:140}", end="", file=sys.stderr, flush=True)
+        """Show where the search stands and the goals of the best so far; the search goes on."""
+        best = progress.said or f"{progress.value:,.1f}"
+        if sys.stderr.isatty():
+            if progress.elapsed_s - self._last_s >= TOLD_EVERY_S:
+                self._last_s = progress.elapsed_s
+                self._show(progress, best)
+        elif progress.said and progress.said != self._said:
+            self._said = progress.said
+            print(f"{progress.elapsed_s:6.0f} s  {progress.step}; best so far: {best}", file=sys.stderr, flush=True)
         return True
 
     def done(self) -> None:
-        """Clear the line."""
-        if sys.stderr.isatty():
-            print(f"\r{'':140}\r", end="", file=sys.stderr, flush=True)
+        """Wipe what is shown on a screen."""
+        if self._live is not None:
+            from rich.text import Text
+
+            self._live.update(Text())
+            self._live.stop()
+            self._live = None
+
+    def _show(self, progress: Progress, best: str) -> None:
+        """Write the screen anew: how far, what is being done, the best so far, how to end it."""
+        from rich.console import Console, Group
+        from rich.live import Live
+        from rich.progress_bar import ProgressBar
+        from rich.text import Text
+
+        if self._live is None:
+            self._live = Live(console=Console(stderr=True), auto_refresh=False, transient=True)
+            self._live.start()
+        rows = (
+            Text(
+                f"{progress.share:4.0%}  {progress.elapsed_s:.0f} s  {progress.step}", overflow="ellipsis", no_wrap=True
+            ),
+            ProgressBar(total=1.0, completed=progress.share, width=60),
+            Text(f"best so far: {best}"),
+            Text(STOP_NOTE, style="dim"),
+        )
+        self._live.update(Group(*rows), refresh=True)

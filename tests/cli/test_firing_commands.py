@@ -91,13 +91,30 @@ def test_nothing_ready_ends_with_exit_3(tmp_path: Path, monkeypatch: pytest.Monk
     assert "0 firings" in capsys.readouterr().out
 
 
-def test_progress_is_one_line_on_a_screen(monkeypatch: pytest.MonkeyPatch, capsys: Say) -> None:
-    """Guards that progress goes to the error stream, at most twice a second, and is wiped at the end."""
+def test_progress_is_live_on_a_screen(monkeypatch: pytest.MonkeyPatch, capsys: Say) -> None:
+    """Guards that goals, the best so far and how to stop are on the error stream, and wiped at the end."""
+    monkeypatch.setenv("TERM", "xterm")
+    monkeypatch.setenv("COLUMNS", "120")
     monkeypatch.setattr("sys.stderr.isatty", lambda: True, raising=False)
     told = Told()
-    for elapsed in (0.0, 0.1, 0.7):
-        assert told.heard(Progress(step="packing", value=3.0, share=0.5, elapsed_s=elapsed))
+    for elapsed, said in ((0.0, "no plan yet"), (0.1, "not shown so soon"), (0.7, "2 late lines")):
+        assert told.heard(Progress(step="packing", value=3.0, share=0.5, elapsed_s=elapsed, said=said))
     told.done()
-    said = capsys.readouterr()
-    assert said.out == ""
-    assert said.err.count("packing") == 2
+    shown = capsys.readouterr()
+    assert shown.out == ""
+    assert "2 late lines" in shown.err
+    assert "Ctrl-C" in shown.err
+    assert "not shown" not in shown.err
+
+
+def test_progress_is_plain_lines_elsewhere(capsys: Say) -> None:
+    """Guards that a log gets one line whenever the best so far changes, and no codes for screens."""
+    told = Told()
+    for elapsed, said in ((0.0, "no plan yet"), (1.0, "no plan yet"), (2.0, "2 late lines"), (3.0, "")):
+        assert told.heard(Progress(step="packing", value=3.0, share=0.5, elapsed_s=elapsed, said=said))
+    told.done()
+    shown = capsys.readouterr()
+    assert shown.out == ""
+    assert shown.err.count("\n") == 2
+    assert "     2 s  packing; best so far: 2 late lines" in shown.err
+    assert "\x1b" not in shown.err
