@@ -17,7 +17,7 @@ from kilnpack.records.states import LoadKind, RecordedState, TickKind
 from kilnpack.records.store import expect
 from kilnpack.records.tables_firings import FiringRow
 from kilnpack.records.ticks import CHANGES, Tick, ticks_of
-from kilnpack.sheets.cautions import cautions
+from kilnpack.sheets.cautions import FIRST, LAST, cautions
 from kilnpack.web.guard import same_form
 from kilnpack.web.pages import page, static_file
 from kilnpack.web.people import Loader
@@ -111,6 +111,8 @@ def one_load(request: Request, someone: Loader, code: str) -> Response:
             next=NEXT.get(RecordedState(row.state)),
             arrows=ARROWS,
             cautions=cautions(),
+            first=FIRST,
+            last=LAST,
             known=known_of(found, lots.values(), _state(session, code)),
         )
 
