@@ -36,7 +36,7 @@ def value_with(path: Path, settings_most: int | None, effort: int, seed: int) ->
 def curve_of(name: str, rows: Sequence[tuple[int, float]], free: float) -> str:
     """Return an SVG of value against settings; the load without a limit is a dashed line."""
     low = min([free, *(value for _, value in rows)])
-    low, high = 0.99 * low, 1.005 * max([free, *(value for _, value in rows)])
+    low, high = 0.98 * low, 1.005 * max([free, *(value for _, value in rows)])
     most = max(count for count, _ in rows)
 
     def x(count: float) -> float:
@@ -57,7 +57,7 @@ def curve_of(name: str, rows: Sequence[tuple[int, float]], free: float) -> str:
     for count, value in rows:
         drawn += [
             f'<circle cx="{x(count):.1f}" cy="{y(value):.1f}" r="3"/>',
-            f'<text x="{x(count):.1f}" y="{y(value) + 16:.1f}" text-anchor="middle">{value:.0f}</text>',
+            f'<text x="{x(count) + 6:.1f}" y="{y(value) + 15:.1f}">{value:.0f}</text>',
             f'<text x="{x(count):.1f}" y="{HIGH - 22:.1f}" text-anchor="middle">{count}</text>',
         ]
     size = f'viewBox="0 0 {WIDE:.0f} {HIGH:.0f}" width="{WIDE:.0f}"'
