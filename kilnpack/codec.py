@@ -16,7 +16,7 @@ from enum import StrEnum
 from functools import cache
 from typing import Any, Union, get_args, get_origin, get_type_hints
 
-from kilnpack.words import listed, nearest, shown
+from kilnpack.words import MOST_FINDINGS, listed, nearest, shown, text_fault
 
 TAG = "is"
 VERSION = 1
@@ -35,6 +35,10 @@ class Fault:
     wanted: str
 
 
+class _TooMany(Exception):
+    """More faults than are told of one file."""
+
+
 @dataclass(slots=True, kw_only=True)
 class Decoding:
     """One decoding: the faults met so far."""
@@ -43,7 +47,16 @@ class Decoding:
     faults: list[Fault] = field(default_factory=list)
 
     def fault(self, place: str, found: object, wanted: str) -> object:
-        """Note a fault; returns the mark of a missing value."""
+        """Note a fault; returns the mark of a missing value.
+
+        Raises
+        ------
+        _TooMany
+            There are so many that no more are told.
+        """
+        if len(self.faults) >= MOST_FINDINGS:
+            self.faults.append(Fault(place="", found=f"more than {MOST_FINDINGS} faults", wanted="these mended first"))
+            raise _TooMany
         self.faults.append(Fault(place=place, found=shown(found), wanted=wanted))
         return _MISSING
 
@@ -51,7 +64,10 @@ class Decoding:
 def decode(plain: object, kind: Any, *, place: str = "", tag: str = TAG) -> tuple[Any, list[Fault]]:
     """Return the value of a type from plain data, and every fault; the value is None where there is one."""
     decoding = Decoding(tag=tag)
-    value = _decode(decoding, plain, kind, place)
+    try:
+        value = _decode(decoding, plain, kind, place)
+    except _TooMany:
+        value = _MISSING
     return (None if decoding.faults else value), decoding.faults
 
 
@@ -225,9 +241,16 @@ def _plain(decoding: Decoding, plain: object, kind: Any, place: str) -> object:
         return _when(decoding, plain, kind, place)
     if kind is int:
         return _whole(decoding, plain, place)
-    if isinstance(plain, kind) and isinstance(plain, bool) == (kind is bool):
-        return plain
-    return decoding.fault(place, plain, {bool: "true or false", str: "a text"}[kind])
+    return _text(decoding, plain, place) if kind is str else _yes_no(decoding, plain, place)
+
+
+def _text(decoding: Decoding, plain: object, place: str) -> object:
+    wanted = text_fault(plain) if isinstance(plain, str) else "a text"
+    return decoding.fault(place, plain, wanted) if wanted else plain
+
+
+def _yes_no(decoding: Decoding, plain: object, place: str) -> object:
+    return plain if isinstance(plain, bool) else decoding.fault(place, plain, "true or false")
 
 
 def _whole(decoding: Decoding, plain: object, place: str) -> object:

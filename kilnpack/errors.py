@@ -20,6 +20,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING, ClassVar
 
+from kilnpack.words import printable
+
 if TYPE_CHECKING:
     from collections.abc import Iterable
     from pathlib import Path
@@ -57,6 +59,11 @@ class Finding:
     field: str
     found: str
     wanted: str
+
+    def __post_init__(self) -> None:
+        """Mark the signs that no screen or sheet can print, such as those of a file name in another encoding."""
+        for name in ("file", "field", "found", "wanted"):
+            object.__setattr__(self, name, printable(getattr(self, name)))
 
     def __str__(self) -> str:
         """Return the finding as one line: place, then what was found, then what is wanted."""

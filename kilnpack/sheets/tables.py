@@ -7,6 +7,8 @@ import io
 from datetime import date, datetime
 from typing import TYPE_CHECKING, TypeAlias
 
+from kilnpack.words import guarded
+
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
@@ -16,14 +18,6 @@ if TYPE_CHECKING:
     from kilnpack.sheets.plan_rows import PlanRows
 
 Cell: TypeAlias = str | int | float | datetime | date | None
-
-FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n")
-"""A spreadsheet takes text that begins so for a formula.
-
-References
-----------
-`cwe-1236`: mitigations.
-"""
 
 FIRING_HEADINGS = (
     "firing", "kiln", "car", "programme", "stage", "load_start", "load_end", "fire_start", "fire_end", "cool_end",
@@ -63,7 +57,7 @@ def _text(cell: Cell) -> str:
     if cell is None:
         return ""
     if isinstance(cell, str):
-        return f"'{cell}" if cell.startswith(FORMULA_STARTS) else cell
+        return guarded(cell)
     if isinstance(cell, datetime):
         return cell.isoformat(timespec="minutes")
     if isinstance(cell, date):

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from kilnpack.codec import Fault
 from kilnpack.words import shown
+from kilnpack.works_folder.cells import size_fault
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -35,7 +36,11 @@ def bound_faults(value: object, place: str) -> Iterator[Fault]:
     if isinstance(value, tuple):
         for number, item in enumerate(value, start=1):
             label = getattr(item, "code", None) or number
-            yield from bound_faults(item, f"{place}[{label}]")
+            where = f"{place}[{label}]"
+            if isinstance(item, int | float):
+                yield from _number_faults(item, _key_of(place), where)
+            else:
+                yield from bound_faults(item, where)
     elif dataclasses.is_dataclass(value):
         for item in dataclasses.fields(value):
             inner = getattr(value, item.name)
@@ -46,10 +51,17 @@ def bound_faults(value: object, place: str) -> Iterator[Fault]:
                 yield from bound_faults(inner, where)
 
 
+def _key_of(place: str) -> str:
+    """Return the key that a list of numbers stands under: ``x.corners_mm[3]`` is one of ``corners_mm``."""
+    return place.rpartition(".")[2].partition("[")[0]
+
+
 def _number_faults(number: float, name: str, where: str) -> Iterator[Fault]:
     most = 1.0 if name.endswith("_share") else MOST.get(name)
     low = name not in FREE and (number < 0 or (name in POSITIVE and number == 0))
     if not low and (most is None or number <= most):
+        if wanted := size_fault(number):
+            yield Fault(place=where, found=shown(float(number)), wanted=wanted)
         return
     least = "above 0" if name in POSITIVE else "at least 0"
     wanted = f"a number {least}" + ("" if most is None else f" and at most {most:g}")

@@ -7,8 +7,9 @@ import re
 from datetime import date, datetime, time, timedelta
 from typing import TYPE_CHECKING
 
-from kilnpack.words import listed, nearest
+from kilnpack.words import listed, nearest, text_fault, unguarded
 from kilnpack.works_folder.columns import Kind
+from kilnpack.works_folder.letters import letters_fault
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -35,6 +36,11 @@ _DOTTED_DAY = re.compile(r"(\d{1,2})\.(\d{1,2})\.(\d{4})(?:[ T](.+))?")
 _CLOCK = re.compile(r"(\d{1,2}):(\d\d)(?::(\d\d)(\.\d+)?)?")
 _YES = {"yes": True, "y": True, "true": True, "1": True, "no": False, "n": False, "false": False, "0": False}
 FIRST_YEAR, LAST_YEAR = 1990, 2200
+MOST_NUMBER, LEAST_NUMBER = 1e9, 1e-9
+"""Nothing of a works is larger or, where it is not nought, smaller: a slip of the pen, whatever the unit."""
+MOST_CODE = 80
+MOST_WHOLE = 1_000_000
+"""Pieces, posts, firings: no small works counts further."""
 
 
 class CellFault(ValueError):
@@ -70,7 +76,16 @@ def number_of(cell: object) -> float:
     value = float(cell) if isinstance(cell, int | float) and not isinstance(cell, bool) else _number_of_text(cell)
     if not math.isfinite(value):
         raise CellFault("a finite number")
+    if wanted := size_fault(value):
+        raise CellFault(wanted)
     return value
+
+
+def size_fault(value: float) -> str:
+    """Return what is wanted of a number that is too large or too small to be meant, nothing where it is not."""
+    if abs(value) > MOST_NUMBER:
+        return f"a number of at most {MOST_NUMBER:.0f}"
+    return f"0, or a number of at least {LEAST_NUMBER:.9f}" if 0 < abs(value) < LEAST_NUMBER else ""
 
 
 def _number_of_text(cell: object) -> float:
@@ -104,6 +119,8 @@ def _whole(cell: object, column: Column) -> int:
     value = number_of(cell)
     if not value.is_integer():
         raise CellFault("a whole number, without a mark for thousands")
+    if abs(value) > MOST_WHOLE:
+        raise CellFault(f"a whole number of at most {MOST_WHOLE}")
     return int(_bounded(value, column))
 
 
@@ -138,13 +155,23 @@ def code_of(cell: object) -> str:
         text = f"{cell:.0f}"
     if not _CODE.fullmatch(text):
         raise CellFault("a code of letters, digits and . _ - / + without spaces, beginning with a letter or digit")
+    if wanted := code_fault(text):
+        raise CellFault(wanted)
     return text
+
+
+def code_fault(code: str) -> str:
+    """Return what is wanted of a code that is too long or in letters that look like others, else nothing."""
+    return f"a code of at most {MOST_CODE} characters" if len(code) > MOST_CODE else letters_fault(code)
 
 
 def _text(cell: object, _column: Column) -> str:
     if isinstance(cell, float) and cell.is_integer():
         return f"{cell:.0f}"
-    return str(cell).strip()
+    text = unguarded(str(cell).strip())
+    if wanted := text_fault(text):
+        raise CellFault(wanted)
+    return text
 
 
 def _yes_no(cell: object, _column: Column) -> bool:

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 from kilnpack.errors import Finding
 from kilnpack.words import listed, nearest
+from kilnpack.works_folder.workbook_guard import Bounds, UnsafeWorkbook, safe_workbook
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -25,7 +26,19 @@ TOML_FILES = ("works.toml", "kilns.toml", "programmes.toml")
 PASSED_OVER = (".md", ".json", ".pdf", ".html", ".ics", ".png")
 """Endings of what people and this program itself put beside the tables."""
 DRAWINGS = (".svg", ".dxf")
+_HEAD_CHARACTERS = 100_000
+"""In which the first line that is not empty is looked for."""
+NO_DELIMITERS = ('"', ".", "-")
 DELIMITERS = (";", "\t", ",")
+MOST_ROWS = 100_000
+"""Of one table; a backlog of so many lots is read in seconds."""
+MOST_FILE_BYTES = 50_000_000
+"""Of one file of a table, as it lies on the disk."""
+
+
+FOLDER_BOUNDS = Bounds(rows=MOST_ROWS, cells=10_000_000, unpacked_bytes=100_000_000)
+"""Of a workbook in a works folder; those that are sent over the pages have narrower ones."""
+WORKBOOK = "a workbook of plain tables; open it, save it anew and try again"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,6 +48,22 @@ class Grid:
     table: str
     file: str
     rows: tuple[Numbered, ...]
+
+
+class TooLarge(Exception):
+    """A file that is not read for its size; the words say how large it is."""
+
+    def __init__(self, size_bytes: int, most_bytes: int) -> None:
+        self.wanted = f"a file of at most {most_bytes / 1e6:g} MB"
+        super().__init__(f"{size_bytes / 1e6:.1f} MB")
+
+
+class _NoCsv(Exception):
+    """A row of a CSV file that cannot be read: its number, found, wanted."""
+
+    def __init__(self, row: int, found: str, wanted: str) -> None:
+        self.row, self.found, self.wanted = row, found, wanted
+        super().__init__(found)
 
 
 TABLE_ENDINGS = (".csv", ".xlsx")
@@ -91,7 +120,9 @@ def _grids_of(path: Path, tables: tuple[str, ...]) -> Iterator[Grid | Finding]:
 def _csv_grid(path: Path, table: str) -> Grid | Finding:
     """Read a CSV file; a fault of the file as a whole is a finding."""
     try:
-        text = decoded(path.read_bytes())
+        text = decoded(bytes_of(path, MOST_FILE_BYTES))
+    except TooLarge as fault:
+        return Finding(file=path.name, row=None, field="", found=str(fault), wanted=fault.wanted)
     except UnicodeDecodeError:
         wanted = "text in UTF-8 or Windows-1252; save it as CSV UTF-8"
         return Finding(file=path.name, row=None, field="", found="bytes that are no text", wanted=wanted)
@@ -99,9 +130,22 @@ def _csv_grid(path: Path, table: str) -> Grid | Finding:
         return _unreadable(path.name, fault)
     try:
         return Grid(table=table, file=path.name, rows=tuple(_csv_rows(text)))
-    except csv.Error as fault:
-        wanted = 'cells in which every " is closed and doubled inside'
-        return Finding(file=path.name, row=None, field="", found=str(fault), wanted=wanted)
+    except _NoCsv as fault:
+        return Finding(file=path.name, row=fault.row, field="", found=fault.found, wanted=fault.wanted)
+
+
+def bytes_of(path: Path, most_bytes: int) -> bytes:
+    """Return the bytes of a file.
+
+    Raises
+    ------
+    TooLarge
+        There are more than allowed; it was not read.
+    """
+    size_bytes = path.stat().st_size
+    if size_bytes > most_bytes:
+        raise TooLarge(size_bytes, most_bytes)
+    return path.read_bytes()
 
 
 def decoded(raw: bytes) -> str:
@@ -122,19 +166,37 @@ def decoded(raw: bytes) -> str:
 
 def _csv_rows(text: str) -> Iterator[Numbered]:
     first, _, rest = text.partition("\n")
-    if first.lower().startswith("sep=") and len(first.strip()) == 5:
+    if first.lower().startswith("sep=") and len(first.strip()) == 5 and first.strip()[4] not in NO_DELIMITERS:
         delimiter, text = first.strip()[4], rest  # a spreadsheet does not count this line
     else:
         delimiter = _delimiter(text)
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
-    for number, cells in enumerate(reader, start=1):
-        if any(cell.strip() for cell in cells):
-            yield number, tuple(cells)
+    number = filled = 0
+    try:
+        for number, cells in enumerate(reader, start=1):
+            if any(cell.strip() for cell in cells):
+                filled += 1
+                if filled > MOST_ROWS:
+                    raise _NoCsv(number, f"more than {MOST_ROWS} rows", f"at most {MOST_ROWS} rows in a table")
+                yield number, tuple(cells)
+    except csv.Error as fault:
+        raise _NoCsv(number + 1, *_csv_words(str(fault))) from fault
+
+
+def _csv_words(said: str) -> tuple[str, str]:
+    """Return what was found and what is wanted, for what the library says of a row."""
+    if "field larger" in said:
+        return "a cell too long to be one", f"cells of at most {csv.field_size_limit()} characters"
+    if "unexpected end" in said:
+        return 'a cell that begins with " and never ends', 'cells in which every " is closed and doubled inside'
+    if "new-line" in said:
+        return "a line end of another kind inside a cell", "one kind of line end in the whole file"
+    return 'a " inside a cell', 'cells in which every " is closed and doubled inside'
 
 
 def _delimiter(text: str) -> str:
     """Return the delimiter found most often in the first line that is not empty, outside quotes."""
-    line = next((line for line in text.splitlines() if line.strip()), "")
+    line = next((line for line in text[:_HEAD_CHARACTERS].splitlines() if line.strip()), "")
     bare = "".join(line.split('"')[::2])
     return max(DELIMITERS, key=bare.count)
 
@@ -170,11 +232,12 @@ def _book_grids(path: Path, tables: tuple[str, ...]) -> Iterator[Grid | Finding]
 
 
 def _sheets(path: Path) -> dict[str, tuple[Numbered, ...]] | Finding:
-    """Return the sheets of a workbook as rows that are not empty."""
+    """Return the sheets of a workbook as rows that are not empty; unpacked within bounds before it is opened."""
     from python_calamine import CalamineError, CalamineWorkbook
 
     try:
-        book = CalamineWorkbook.from_path(path)
+        safe = safe_workbook(bytes_of(path, MOST_FILE_BYTES), FOLDER_BOUNDS)
+        book = CalamineWorkbook.from_filelike(io.BytesIO(safe.content))
         return {
             name: tuple(
                 (number, tuple(cells))
@@ -183,13 +246,19 @@ def _sheets(path: Path) -> dict[str, tuple[Numbered, ...]] | Finding:
             )
             for name in book.sheet_names
         }
-    except (CalamineError, OSError) as fault:
+    except TooLarge as fault:
+        return Finding(file=path.name, row=None, field="", found=str(fault), wanted=fault.wanted)
+    except UnsafeWorkbook as fault:
+        return Finding(file=path.name, row=None, field="", found=str(fault), wanted=WORKBOOK)
+    except CalamineError:
+        return Finding(file=path.name, row=None, field="", found="no workbook that can be read", wanted=WORKBOOK)
+    except OSError as fault:
         return _unreadable(path.name, fault)
 
 
-def _unreadable(name: str, fault: Exception) -> Finding:
+def _unreadable(name: str, fault: OSError) -> Finding:
     wanted = "a file that can be read; open it, save it anew and try again"
-    found = getattr(fault, "strerror", None) or str(fault)
+    found = fault.strerror or "a file that cannot be read"
     return Finding(file=name, row=None, field="", found=found, wanted=wanted)
 
 

@@ -79,7 +79,8 @@ def _tables(folder: Path, works_file: WorksFile | None) -> Reading:
     unread = frozenset(
         sheet.name
         for sheet in SHEETS
-        if sheet.name not in grids and (sheet.name in NEEDED or _is_spoilt(sheet.name, spoilt))
+        if (sheet.name not in grids and (sheet.name in NEEDED or _is_spoilt(sheet.name, spoilt)))
+        or (sheet.name in tables and tables[sheet.name].cut)
     )
     reading = Reading(
         folder=folder,

@@ -3,21 +3,25 @@
 from __future__ import annotations
 
 import re
-from collections import defaultdict
 from dataclasses import dataclass, field
 from itertools import zip_longest
 from typing import TYPE_CHECKING, cast
 
 from kilnpack.errors import Finding
-from kilnpack.words import listed, nearest, shown
+from kilnpack.words import MOST_FINDINGS, listed, nearest, shown
 from kilnpack.works_folder.cells import NONE_MARK, CellFault, is_empty, read_cell
 from kilnpack.works_folder.columns import Kind
+from kilnpack.works_folder.letters import looks_like
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable, Iterator, Mapping
 
     from kilnpack.works_folder.columns import Column, Sheet
     from kilnpack.works_folder.grids import Grid
+
+
+MOST_LOOKS = 20_000
+"""Comparisons of codes that the hints of one column may cost."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,6 +81,8 @@ class Table:
     file: str
     rows: list[Row] = field(default_factory=list)
     findings: list[Finding] = field(default_factory=list)
+    cut: bool = False
+    """True where it has so many findings that it was not read to its end."""
 
 
 def plain_heading(text: object) -> str:
@@ -93,6 +99,11 @@ def read_table(grid: Grid, sheet: Sheet) -> Table:
     number, headings = grid.rows[0]
     places = _places(table, number, headings)
     for number, cells in grid.rows[1:]:
+        if len(table.findings) > MOST_FINDINGS:
+            found = f"more than {MOST_FINDINGS} findings"
+            table.findings.append(_of_headings(table, number, "", found, "these mended first; no further row was read"))
+            table.cut = True
+            break
         row = _row(table, number, cells, places)
         unnamed = [cell for cell, name in zip_longest(cells, headings) if is_empty(name) and not is_empty(cell)]
         if unnamed:
@@ -176,19 +187,18 @@ def _lost_zeros(table: Table, grid: Grid, places: dict[str, int]) -> Iterator[Fi
 
 def doubled_codes(tables: Iterable[Table], key: str | None = None) -> Iterator[Finding]:
     """Yield every row whose code is already taken by an earlier row of the same tables."""
-    seen: dict[str, Row] = {}
+    seen: dict[str, tuple[str, Row]] = {}
     for table in tables:
         heading = key or table.sheet.key
         for row in table.rows:
             if heading is None or heading not in row.values:
                 continue
             value = row.text(heading)
-            if value in seen:
-                other = seen[value]
-                wanted = f"a code of its own; row {other.number} of {other.file} has it too"
-                yield row.fault(heading, value, wanted)
-            else:
-                seen[value] = row
+            same, other = seen.setdefault(looks_like(value), (value, row))
+            if other is not row:
+                there = f"row {other.number} of {other.file}"
+                has = f"{there} has it too" if same == value else f"that of {there} looks the same, in other letters"
+                yield row.fault(heading, value, f"a code of its own; {has}")
 
 
 def dangling(table: Table, known: Mapping[str, Collection[str]]) -> Iterator[Finding]:
@@ -197,10 +207,11 @@ def dangling(table: Table, known: Mapping[str, Collection[str]]) -> Iterator[Fin
         codes = known.get(column.refers) if column.refers else None
         if codes is None:
             continue
+        remedies = _Remedies(codes)
         for row in table.rows:
             for value in _codes_in(row, column):
                 if value not in codes:
-                    yield row.fault(column.heading, value, f"a code of {column.refers}{_remedy(value, codes)}")
+                    yield row.fault(column.heading, value, f"a code of {column.refers}{remedies.of(value)}")
 
 
 def _codes_in(row: Row, column: Column) -> tuple[str, ...]:
@@ -210,11 +221,24 @@ def _codes_in(row: Row, column: Column) -> tuple[str, ...]:
     return (value,) if isinstance(value, str) else cast("tuple[str, ...]", value)
 
 
-def _remedy(value: str, codes: Collection[str]) -> str:
-    stripped = defaultdict(list)
-    for item in codes:
-        stripped[item.lstrip("0")].append(item)
-    alike = stripped.get(value.lstrip("0"))
-    if alike:
-        return f" such as {alike[0]}; the spreadsheet took the noughts: format the column as text and type it anew"
-    return nearest(value, codes) or f"; there are {listed(codes, most=6)}"
+class _Remedies:
+    """What to say of codes that are not there; the nearest is looked for until `MOST_LOOKS` are used up."""
+
+    def __init__(self, codes: Collection[str]) -> None:
+        self._codes = codes
+        self._without_noughts: dict[str, str] = {}
+        for item in codes:
+            self._without_noughts.setdefault(item.lstrip("0"), item)
+        self._looks = {looks_like(item): item for item in codes}
+        self._looked = 0
+
+    def of(self, value: str) -> str:
+        """Return what to say of one."""
+        alike = self._without_noughts.get(value.lstrip("0"))
+        if alike:
+            return f" such as {alike}; the spreadsheet took the noughts: format the column as text and type it anew"
+        if (look := self._looks.get(looks_like(value))) is not None:
+            return f" such as {look}, which looks the same: type it anew in its letters"
+        self._looked += len(self._codes)
+        near = nearest(value, self._codes) if self._looked <= MOST_LOOKS else ""
+        return near or f"; there are {listed(self._codes, most=6)}"

@@ -9,11 +9,15 @@ from kilnpack.codec import VERSION, decode, encode, is_data, schema_name
 from kilnpack.errors import Finding, InputFaulty
 from kilnpack.whole_files import put_whole
 from kilnpack.words import kind_of, named, shown
+from kilnpack.works_folder.grids import TooLarge, bytes_of
 
 if TYPE_CHECKING:
     from pathlib import Path
 
 _Value = TypeVar("_Value")
+
+MOST_SAVED_BYTES = 50_000_000
+"""A plan of 31 firings has 1.7 MB."""
 
 
 def save_value(path: Path, value: object, *, beside: bool = False) -> Path:
@@ -88,9 +92,13 @@ def _finding(path: Path, field: str, found: object, wanted: object) -> Finding:
 def _plain(path: Path) -> dict[str, Any]:
     """Return the object that a JSON file holds."""
     try:
-        whole = json.loads(path.read_text(encoding="utf-8-sig"))
+        whole = json.loads(bytes_of(path, MOST_SAVED_BYTES).decode("utf-8-sig"))
+    except TooLarge as fault:
+        raise InputFaulty(
+            [Finding(file=named(path), row=None, field="", found=str(fault), wanted=fault.wanted)]
+        ) from fault
     except json.JSONDecodeError as fault:
-        raise InputFaulty([_no_json(path, "no JSON from here on", row=fault.lineno)]) from fault
+        raise InputFaulty([_no_json(path, "no JSON from here on", row=fault.lineno, column=fault.colno)]) from fault
     except UnicodeDecodeError as fault:
         raise InputFaulty([_no_json(path, "bytes that are no text in UTF-8")]) from fault
     except OSError as fault:
@@ -104,6 +112,7 @@ def _plain(path: Path) -> dict[str, Any]:
     return whole
 
 
-def _no_json(path: Path, found: str, *, row: int | None = None) -> Finding:
+def _no_json(path: Path, found: str, *, row: int | None = None, column: int | None = None) -> Finding:
     wanted = "a saved value in JSON, as kilnpack schema describes"
-    return Finding(file=named(path), row=row, field="", found=found, wanted=wanted)
+    place = f"column {column}" if column else ""
+    return Finding(file=named(path), row=row, field=place, found=found, wanted=wanted)

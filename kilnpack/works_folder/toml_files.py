@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-import tomllib
 from dataclasses import dataclass, replace
 from datetime import datetime, time  # noqa: TC003 - types of the fields are resolved at run time
 from enum import StrEnum
@@ -17,9 +16,10 @@ from kilnpack.model.programmes import Programme
 from kilnpack.model.settings import WorksSettings
 from kilnpack.words import shown
 from kilnpack.works_folder.bounds import bound_faults
-from kilnpack.works_folder.cells import FIRST_YEAR, LAST_YEAR
+from kilnpack.works_folder.cells import FIRST_YEAR, LAST_YEAR, code_fault
 from kilnpack.works_folder.describe import MONEY_KEYS
-from kilnpack.works_folder.grids import decoded
+from kilnpack.works_folder.grids import TooLarge, bytes_of, decoded
+from kilnpack.works_folder.toml_syntax import NoToml, plain_toml
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator
@@ -31,6 +31,9 @@ _Item = TypeVar("_Item", Kiln, Programme)
 
 _DEFAULTS = WorksSettings()
 
+MOST_TOML_BYTES = 2_000_000
+MOST_ENTRIES = 500
+"""Of kilns, and of programmes."""
 TAG = "shape"
 """The key that says which of several outlines is meant."""
 
@@ -122,17 +125,16 @@ class Coded:
 def read_toml(folder: Path, name: str) -> tuple[dict[str, Any] | None, list[Finding]]:
     """Return the plain data of a TOML file, or what keeps it from being read."""
     try:
-        return tomllib.loads(decoded((folder / name).read_bytes())), []
+        return plain_toml(decoded(bytes_of(folder / name, MOST_TOML_BYTES))), []
     except FileNotFoundError:
         return None, [_finding(name, Fault(place="", found="no such file", wanted="this file; every works has one"))]
-    except (OSError, UnicodeDecodeError, RecursionError) as fault:
-        said = getattr(fault, "strerror", None) or "bytes that are no text, or lists in lists without an end"
+    except (OSError, UnicodeDecodeError) as fault:
+        said = getattr(fault, "strerror", None) or "bytes that are no text"
         return None, [_finding(name, Fault(place="", found=said, wanted="a text file in UTF-8"))]
-    except tomllib.TOMLDecodeError as fault:
-        line = re.search(r"at line (\d+)", str(fault))
-        row = int(line.group(1)) if line else None
-        wanted = "TOML as shown in docs/formats.md"
-        return None, [Finding(file=name, row=row, field="", found=str(fault), wanted=wanted)]
+    except TooLarge as fault:
+        return None, [_finding(name, Fault(place="", found=str(fault), wanted=fault.wanted))]
+    except NoToml as fault:
+        return None, [Finding(file=name, row=fault.line, field=fault.place, found=fault.found, wanted=fault.wanted)]
 
 
 def _finding(file: str, fault: Fault) -> Finding:
@@ -201,6 +203,9 @@ def _coded(folder: Path, key: str, kind: type[_Item], prepare: _Prepare) -> tupl
     if not isinstance(entries, list) or not all(isinstance(entry, dict) for entry in entries):
         faults.append(Fault(place=key, found="no list of them", wanted=f"entries [[{key}]], or {key} = []"))
         entries = []
+    if len(entries) > MOST_ENTRIES:
+        faults.append(Fault(place=key, found=f"{len(entries)} of them", wanted=f"at most {MOST_ENTRIES}"))
+        entries = []
     items: list[_Item] = []
     codes: list[str] = []
     for number, entry in enumerate(entries, start=1):
@@ -228,5 +233,7 @@ def _entry(
     faults += typed or bound_faults(item, place)
     if isinstance(code, str) and not re.fullmatch(r"[^\W_][\w./+-]*", code):
         wanted = "a code of letters, digits and . _ - / + without spaces, beginning with a letter or digit"
+        faults.append(Fault(place=f"{place}.code", found=code, wanted=wanted))
+    elif isinstance(code, str) and (wanted := code_fault(code)):
         faults.append(Fault(place=f"{place}.code", found=code, wanted=wanted))
     return (None if faults else item), faults

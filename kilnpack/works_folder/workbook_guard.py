@@ -9,14 +9,12 @@ from __future__ import annotations
 
 import io
 import re
+import struct
 import zipfile
 import zlib
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from dataclasses import dataclass, field
 from xml.etree import ElementTree as ET
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator
+from xml.parsers import expat
 
 MOST_PARTS = 500
 MOST_UNPACKED_BYTES = 40_000_000
@@ -26,12 +24,24 @@ MOST_RATIO = 400
 SMALL_BYTES = 2_000_000
 MOST_ROWS = 20_000
 MOST_COLUMNS = 200
+MOST_CELLS = 4_000_000
+"""That all sheets may reach over: a single cell far out makes the reader lay out all those before it."""
 CHUNK_BYTES = 1 << 16
 PARTS = re.compile(
-    r"(\[Content_Types\]\.xml|_rels/.*|xl/(?!vbaProject|externalLinks|activeX|embeddings).*|docProps/.*)"
+    r"\[Content_Types\]\.xml|(_rels/|xl/(?!vbaProject|externalLinks|activeX|embeddings)|docProps/).*\.(xml|rels)", re.I
 )
-"""Parts that are passed on; programs, links to other files and things put inside are not."""
-MARKED = (".xml", ".rels")
+"""Parts that are passed on; programs, pictures, links to other files and things put inside are not."""
+BROKEN = (zipfile.BadZipFile, zlib.error, struct.error, RuntimeError, EOFError, OSError, ValueError, OverflowError)
+"""What the reader of archives raises where an archive is cut short or says wrong places and sizes of itself."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bounds:
+    """How many rows a sheet may have, how many cells all sheets may reach over, and what all parts may unpack to."""
+
+    rows: int
+    cells: int
+    unpacked_bytes: int
 
 
 class UnsafeWorkbook(Exception):
@@ -46,15 +56,21 @@ class SafeWorkbook:
     formulas: tuple[tuple[str, int, int], ...]
 
 
-def safe_workbook(raw: bytes) -> SafeWorkbook:
+def safe_workbook(raw: bytes, bounds: Bounds | None = None) -> SafeWorkbook:
     """Return the workbook as it may be opened.
+
+    Parameters
+    ----------
+    bounds
+        Where not given, those of a workbook that somebody sent: `MOST_ROWS`, `MOST_CELLS` and `MOST_UNPACKED_BYTES`.
 
     Raises
     ------
     UnsafeWorkbook
         It is none, or too large inside.
     """
-    out, formulas, left = io.BytesIO(), [], MOST_UNPACKED_BYTES
+    bounds = bounds or Bounds(rows=MOST_ROWS, cells=MOST_CELLS, unpacked_bytes=MOST_UNPACKED_BYTES)
+    out, formulas, left, cells = io.BytesIO(), [], bounds.unpacked_bytes, 0
     try:
         with zipfile.ZipFile(io.BytesIO(raw)) as archive, zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as anew:
             parts = archive.infolist()
@@ -66,10 +82,14 @@ def safe_workbook(raw: bytes) -> SafeWorkbook:
                 content = _unpacked(archive, part, left)
                 left -= len(content)
                 if b"sheetData" in content:  # whatever it is called: a sheet may lie anywhere
-                    formulas += [(part.filename, row, column) for row, column in _formulas(content)]
+                    sheet = _sheet(content, bounds)
+                    cells += sheet.rows * sheet.columns
+                    formulas += [(part.filename, row, column) for row, column in sheet.formulas]
+                if cells > bounds.cells:
+                    raise UnsafeWorkbook(f"sheets that reach over more than {bounds.cells / 1e6:g} million cells")
                 anew.writestr(part.filename, content)
-    except (zipfile.BadZipFile, zlib.error, RuntimeError, EOFError, OSError) as fault:
-        raise UnsafeWorkbook(f"no workbook that can be read ({fault})") from fault
+    except BROKEN as fault:
+        raise UnsafeWorkbook("no workbook that can be read") from fault
     return SafeWorkbook(content=out.getvalue(), formulas=tuple(formulas))
 
 
@@ -80,11 +100,10 @@ def _unpacked(archive: zipfile.ZipFile, part: zipfile.ZipInfo, left: int) -> byt
         while chunk := packed.read(CHUNK_BYTES):
             found += chunk
             if len(found) > left:
-                raise UnsafeWorkbook(f"more than {MOST_UNPACKED_BYTES // 1_000_000} MB once unpacked")
+                raise UnsafeWorkbook("too large once unpacked")
             if len(found) > SMALL_BYTES and len(found) > MOST_RATIO * max(1, part.compress_size):
                 raise UnsafeWorkbook(f"{part.filename} unpacks to more than {MOST_RATIO} times its size")
-    if part.filename.endswith(MARKED):
-        _plain_markup(part.filename, bytes(found))
+    _plain_markup(part.filename, bytes(found))
     return bytes(found)
 
 
@@ -96,24 +115,41 @@ def _plain_markup(name: str, content: bytes) -> None:
         raise UnsafeWorkbook(f"{name} declares entities")
 
 
-def _formulas(content: bytes) -> Iterator[tuple[int, int]]:
-    """Give the cells with a formula; a cell beyond the bounds is refused."""
-    row = column = 0
+@dataclass(slots=True)
+class _Sheet:
+    """The cells of one sheet as they come: where the last one stands, how far they reach, those with formulas."""
+
+    bounds: Bounds
+    row: int = 0
+    column: int = 0
+    rows: int = 0
+    columns: int = 0
+    formulas: list[tuple[int, int]] = field(default_factory=list)
+
+    def start(self, tag: str, attributes: dict[str, str]) -> None:
+        """Note a row, a cell or a formula; a cell beyond the bounds is refused."""
+        name = tag.rpartition(":")[2]
+        if name == "row":
+            self.row, self.column = _number(attributes.get("r"), self.row + 1), 0
+        elif name == "c":
+            self.row, self.column = _place(attributes.get("r"), self.row, self.column + 1)
+        elif name == "f":
+            self.formulas.append((self.row, self.column))
+        if self.row > self.bounds.rows or self.column > MOST_COLUMNS:
+            raise UnsafeWorkbook(f"a cell beyond row {self.bounds.rows} or column {MOST_COLUMNS}")
+        self.rows, self.columns = max(self.rows, self.row), max(self.columns, self.column)
+
+
+def _sheet(content: bytes, bounds: Bounds) -> _Sheet:
+    """Look through a sheet without keeping it."""
+    sheet = _Sheet(bounds)
+    parser = expat.ParserCreate()
+    parser.StartElementHandler = sheet.start
     try:
-        for event, element in ET.iterparse(io.BytesIO(content), events=("start", "end")):
-            name = element.tag.rpartition("}")[2]
-            if event == "start" and name == "row":
-                row, column = _number(element.get("r"), row + 1), 0
-            elif event == "start" and name == "c":
-                row, column = _place(element.get("r"), row, column + 1)
-            elif event == "end" and name == "f":
-                yield row, column
-            elif event == "end" and name == "row":
-                element.clear()
-            if row > MOST_ROWS or column > MOST_COLUMNS:
-                raise UnsafeWorkbook(f"a cell beyond row {MOST_ROWS} or column {MOST_COLUMNS}")
-    except ET.ParseError as fault:
-        raise UnsafeWorkbook(f"a sheet that cannot be read ({fault})") from fault
+        parser.Parse(content, True)  # noqa: FBT003 - the library's
+    except expat.ExpatError as fault:
+        raise UnsafeWorkbook("a sheet that cannot be read") from fault
+    return sheet
 
 
 def _number(text: str | None, otherwise: int) -> int:

@@ -12,6 +12,8 @@ from typing import TYPE_CHECKING, Any
 
 from kilnpack.errors import SheetNotWritten
 from kilnpack.whole_files import clear_left_overs, hidden, reason_of
+from kilnpack.words import guarded
+from kilnpack.works_folder.columns import Kind
 from kilnpack.works_folder.describe import SHEETS
 from kilnpack.works_folder.reader import NEEDED
 from kilnpack.works_folder.writer_rows import table_rows
@@ -74,8 +76,15 @@ def new_folder(folder: Path, fill: Callable[[Path], None]) -> None:
 
 
 def csv_text(sheet: Sheet, rows: list[dict[str, Any]]) -> str:
-    """Return the text of a CSV file; columns that are empty in every row are left out unless needed."""
-    texts = [{heading: cell_text(value) for heading, value in row.items()} for row in rows]
+    """Return the text of a CSV file; columns that are empty in every row are left out unless needed.
+
+    Text that a spreadsheet would take for a formula gets a quote before it, which the reader takes off again.
+    """
+    free = {column.heading for column in sheet.columns if column.kind is Kind.TEXT and not column.none_mark}
+    texts = [
+        {heading: guarded(cell_text(value)) if heading in free else cell_text(value) for heading, value in row.items()}
+        for row in rows
+    ]
     headings = [
         column.heading for column in sheet.columns if column.needed or any(row.get(column.heading, "") for row in texts)
     ]

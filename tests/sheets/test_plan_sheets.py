@@ -23,7 +23,6 @@ from kilnpack.sheets.plan_rows import Bar, Doing, DueMark, PlanRows
 from kilnpack.sheets.plan_sheets import write_plan_sheets
 from kilnpack.sheets.tables import (
     FIRING_HEADINGS,
-    FORMULA_STARTS,
     LINE_HEADINGS,
     csv_bytes,
     firing_table,
@@ -31,6 +30,7 @@ from kilnpack.sheets.tables import (
     workbook_bytes,
 )
 from kilnpack.sheets.work_list import work_list, work_list_html
+from kilnpack.words import FORMULA_STARTS
 from tests.sheets.small_plan import FIRINGS, MADE, PLAN, at
 
 if TYPE_CHECKING:

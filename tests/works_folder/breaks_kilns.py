@@ -143,7 +143,9 @@ KILN_BREAKS = (
         ("offsets.csv", 2, "kiln", "kilns"),
         ("offsets.csv", 3, "kiln", "kilns"),
     ),
-    one("TOML that is none", "kilns.toml", 'code = "K1"', "code = K1", ("kilns.toml", 2, "", "docs/formats.md")),
+    one(
+        "TOML that is none", "kilns.toml", 'code = "K1"', "code = K1", ("kilns.toml", 2, "column 8", "docs/formats.md")
+    ),
     one(
         "unknown programme of a kiln",
         "kilns.toml",
@@ -241,7 +243,7 @@ KILN_BREAKS = (
         "programmes.toml",
         "",
         "programmes = " + "[" * 20_000,
-        ("programmes.toml", None, "", "a text file in UTF-8"),
+        ("programmes.toml", None, "", "TOML as shown"),
     ),
     one(
         "peephole over the roof",

@@ -71,7 +71,7 @@ def test_bytes_that_are_no_text_are_a_finding(tmp_path: Path) -> None:
 def test_an_open_quote_is_a_finding(tmp_path: Path) -> None:
     """Guards against a quote that swallows the rest of a file."""
     folder = write_files(tmp_path, small_files() | {"moulds.csv": 'shape;moulds_pieces;casts_per_day\n"CUP;10;2\n'})
-    assert places(findings_of(folder)) == [("moulds.csv", None, "")]
+    assert places(findings_of(folder)) == [("moulds.csv", 2, "")]
 
 
 def test_a_cell_may_hold_a_line_break(tmp_path: Path) -> None:
@@ -263,7 +263,7 @@ MESS = st.text(alphabet=st.characters(codec="utf-8", exclude_characters=";\n\r")
 )
 
 
-@settings(max_examples=80)
+@settings(max_examples=25)
 @given(data=st.data())
 def test_no_mess_in_a_cell_breaks_the_reader(tmp_path_factory: pytest.TempPathFactory, data: st.DataObject) -> None:
     """Guards against tracebacks: a works with any text in any three cells reads, or has findings."""
@@ -292,7 +292,7 @@ ODD_VALUES = (
 )  # fmt: skip
 
 
-@settings(max_examples=120)
+@settings(max_examples=30)
 @given(data=st.data())
 def test_no_value_breaks_the_reader(tmp_path_factory: pytest.TempPathFactory, data: st.DataObject) -> None:
     """Guards against tracebacks: TOML files with any value at any two keys read, or have findings."""
@@ -313,7 +313,7 @@ def test_no_value_breaks_the_reader(tmp_path_factory: pytest.TempPathFactory, da
     assert (works is None) == (findings > 0)
 
 
-@settings(max_examples=60)
+@settings(max_examples=15)
 @given(raw=st.binary(max_size=200))
 def test_no_bytes_break_the_reader(tmp_path_factory: pytest.TempPathFactory, raw: bytes) -> None:
     """Guards against tracebacks from files that are no tables at all."""

@@ -65,12 +65,15 @@ def test_small_works_survives(works: Works, tmp_path: Path) -> None:
 
 
 def test_text_of_every_kind_survives(works: Works, tmp_path: Path) -> None:
-    """Guards quotes, delimiters, line breaks, umlauts and control characters in names."""
+    """Guards quotes, delimiters, line breaks and umlauts in names, and texts that a spreadsheet takes for formulas."""
     name = 'Größ & "Söhne"; 1, 2\nand \t\\ more'
     changed = replace(
         works,
-        name=name + "\x7f\x01",
-        lines=tuple(replace(line, customer=name) for line in works.lines),
+        name=name,
+        lines=tuple(
+            replace(line, customer=customer)
+            for line, customer in zip(works.lines, (name, "=1+1", "''@cmd"), strict=True)
+        ),
         kilns=tuple(replace(kiln, name=name) for kiln in works.kilns),
     )
     assert written(changed, tmp_path) == changed
