@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
 _Ring = tuple["Point", ...]
 _NEAR_MM = 1e-6
+MOST_PIECES = 1500
 MEET_MM = 0.01
 """Grid that the ends of drawn lines snap to, so that lines meet in spite of rounding."""
 
@@ -27,10 +28,14 @@ def silhouette(lines: Sequence[Sequence[Point]]) -> tuple[Point, ...]:
     """Return (height, greatest radius) of lines given as (height, radius), from the bottom up.
 
     Between two neighbouring heights of corners or crossings one straight piece is the farthest, so its two ends say
-    all. Where the farthest piece changes at one height, the profile has a step.
+    all. Where the farthest piece changes at one height, the profile has a step. Nothing is returned for a scribble of
+    more than `MOST_PIECES` pieces, or so many crossings.
     """
     pieces = [_upward(a, b) for line in lines for a, b in pairwise(line)]
-    levels = sorted({z for piece in pieces for z, _ in piece} | set(_crossings(pieces)))
+    crossings = set(_crossings(pieces)) if len(pieces) <= MOST_PIECES else None
+    if crossings is None or len(crossings) > MOST_PIECES:
+        return ()
+    levels = sorted({z for piece in pieces for z, _ in piece} | crossings)
     profile: list[Point] = []
     for low, high in pairwise(levels):
         middle = (low + high) / 2
