@@ -11,7 +11,7 @@ from kilnpack.model.orders import in_zone
 from kilnpack.model.plans import Down, Plan
 from kilnpack.planning.settle import Asked
 from kilnpack.words import nearest
-from kilnpack.works_folder import load_value
+from kilnpack.workflow.saved_plans import saved_plan
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -41,7 +41,7 @@ def asked_of(works: Works, wishes: Wishes) -> Asked:
     InputFaulty
         With a finding for every code that is not known and every moment that is none.
     """
-    before = load_value(wishes.before, Plan) if wishes.before is not None else None
+    before = saved_plan(wishes.before) if wishes.before is not None else None
     faults = [*_lock_faults(before, wishes), *_line_faults(works, wishes.urgent)]
     downs = []
     for words in wishes.down:

@@ -22,6 +22,7 @@ from kilnpack.workflow.energy import calibrations_in, energy_of, with_energy
 from kilnpack.workflow.loading import tightest_of
 from kilnpack.workflow.plans_beside import PlanTask, best_of
 from kilnpack.workflow.programmes import with_heat_words
+from kilnpack.workflow.saved_plans import saved_plan
 from kilnpack.works_folder import load_value, read_works, save_value
 from kilnpack.works_folder.landing import landing, state_of
 
@@ -211,7 +212,7 @@ def compare_files(before: Path, after: Path) -> PlanComparison:
     InputFaulty
         A file cannot be read, or they are of two works.
     """
-    plans = load_value(before, Plan), load_value(after, Plan)
+    plans = saved_plan(before), saved_plan(after)
     if plans[0].works != plans[1].works:
         wanted = f"a plan of {plans[0].works}"
         raise InputFaulty([Finding(file=after.name, row=None, field="works", found=plans[1].works, wanted=wanted)])

@@ -5,14 +5,14 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from kilnpack.errors import Finding, InputFaulty, SolverFault
-from kilnpack.model.plans import Plan
 from kilnpack.packing.pack_load import pack_load
 from kilnpack.planning.plan_audit import audit_plan
 from kilnpack.planning.promising import SURE_SHARE, Asking, asked_works, promised
 from kilnpack.search.executor import cores
 from kilnpack.words import nearest
 from kilnpack.workflow.planning import PROCESSES, check_load
-from kilnpack.works_folder import load_value, read_works
+from kilnpack.workflow.saved_plans import saved_plan
+from kilnpack.works_folder import read_works
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -44,7 +44,7 @@ def promise_date(
         The plan that the date rests on breaks a rule.
     """
     works = read_works(folder)
-    before = load_value(plan_file, Plan) if plan_file is not None else None
+    before = saved_plan(plan_file) if plan_file is not None else None
     if before is not None and before.works != works.name:
         wanted = f"a plan of {works.name}"
         raise InputFaulty([*_faults(works, item, quantity), _fault("--plan", before.works, wanted)])

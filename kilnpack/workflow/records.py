@@ -11,7 +11,6 @@ from typing import TYPE_CHECKING
 from kilnpack.errors import Finding, InputFaulty
 from kilnpack.model.loads import Load
 from kilnpack.model.measured import ConeReading, ConeState, CoolingReading, MeterReading
-from kilnpack.model.plans import Plan
 from kilnpack.planning.ready import ready_lots, ready_works
 from kilnpack.records.address import records_url
 from kilnpack.records.correcting import correct
@@ -24,6 +23,7 @@ from kilnpack.records.states import Grade, LoadKind, RecordedState
 from kilnpack.records.store import Records, init_records, open_records
 from kilnpack.records.works_values import get_works, put_works
 from kilnpack.rules.checker import audit
+from kilnpack.workflow.saved_plans import saved_plan
 from kilnpack.works_folder import load_value, read_works, write_works
 from kilnpack.works_folder.headings_records import CONES, COOLING, INSPECTION
 from kilnpack.works_folder.record_tables import read_record_table
@@ -114,7 +114,7 @@ def give_works(desk: Desk, out: Path, *, now: datetime | None = None) -> Works:
 
 def take_plan(desk: Desk, plan_file: Path, code: str | None = None) -> tuple[str, tuple[str, ...]]:
     """Keep a saved plan; returns its code and those of its firings."""
-    plan = load_value(plan_file, Plan)
+    plan = saved_plan(plan_file)
     with desk.open() as records, records.writing(desk.by) as session:
         works = get_works(session)
         _of_this_works(plan.works, works, plan_file)
