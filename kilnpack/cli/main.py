@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import os
 import sys
 from contextlib import suppress
@@ -66,6 +67,8 @@ app.add_typer(record, name="record")
 
 def run() -> None:
     """Run the command line; faults of this package's own kind, and those of the disk, end without a traceback."""
+    if isinstance(sys.stdout, io.TextIOWrapper):
+        sys.stdout.reconfigure(errors="backslashreplace")  # a screen in an old encoding still shows every finding
     try:
         app(args=with_downs_joined(sys.argv[1:]))
     except KilnpackError as fault:

@@ -176,7 +176,7 @@ def _csv_rows(text: str) -> Iterator[Numbered]:
         for number, cells in enumerate(reader, start=1):
             if any(cell.strip() for cell in cells):
                 filled += 1
-                if filled > MOST_ROWS:
+                if filled > MOST_ROWS + 1:  # the first holds the headings
                     raise _NoCsv(number, f"more than {MOST_ROWS} rows", f"at most {MOST_ROWS} rows in a table")
                 yield number, tuple(cells)
     except csv.Error as fault:
