@@ -97,12 +97,19 @@ def _replaced_cell(rows: list[list[str]], dice: Dice) -> None:
     row[dice.below(len(row))] = dice.one(CELLS)
 
 
+def _number_in(text: str) -> float | None:
+    try:
+        return float(text.strip("% ").replace(",", "."))
+    except ValueError:
+        return None
+
+
 def _number_changed(rows: list[list[str]], dice: Dice) -> None:
     row = dice.one(rows[1:] or rows)
-    places = [k for k, cell in enumerate(row) if cell.strip("%+- ").replace(",", "").replace(".", "").isdigit()]
-    if places:
-        place = dice.one(places)
-        value = float(row[place].strip("% ").replace(",", ".")) if row[place].count(".") < 2 else 1.0
+    numbers = {k: value for k, cell in enumerate(row) if (value := _number_in(cell)) is not None}
+    if numbers:
+        place = dice.one(list(numbers))
+        value = numbers[place]
         factor = dice.one((-1.0, 0.0, 0.5, 0.9, 0.99, 1.01, 1.1, 2.0, 3.0, 10.0, 100.0, 1e6, 1e9, 1e-3, 1e-9))
         row[place] = f"{value * factor:.10g}"
 
@@ -254,9 +261,9 @@ def changed_toml(text: str, dice: Dice) -> bytes:
     elif way < 7 and keys:
         number = dice.one(keys)
         key, _, value = lines[number].partition(" = ")
-        if value.replace(".", "").replace("-", "").isdigit():
+        if (number_there := _number_in(value)) is not None:
             lines[number] = (
-                f"{key} = {float(value) * dice.one((-1.0, 0.0, 0.5, 0.9, 1.1, 2.0, 10.0, 1e3, 1e9, 1e-6))!r}"
+                f"{key} = {number_there * dice.one((-1.0, 0.0, 0.5, 0.9, 1.1, 2.0, 10.0, 1e3, 1e9, 1e-6))!r}"
             )
     elif way == 7 and keys:
         here, there = dice.one(keys), dice.one(keys)
