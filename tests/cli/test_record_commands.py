@@ -129,7 +129,7 @@ def test_a_plan_is_kept_with_its_firings(
         ("lot;grade;pieces\nW01;good;2\n", "out.csv, row 2, grade: found good, wanted one of first, second"),
         ("lot;grade\nW01;first\n", "out.csv, row 1, pieces: found no such heading"),
         ("lot;grade;pieces\n", "out.csv: found no row, wanted a row at least"),
-        ('lot;grade;pieces\n"W01;first;2\n', "out.csv: found"),
+        ('lot;grade;pieces\n"W01;first;2\n', "out.csv, row 2: found a cell that begins with"),
         ("lot;grade;pieces\nW99;first;2\n", "out.csv, row 2, lot: found W99, wanted a lot of the firing"),
     ],
 )

@@ -1,12 +1,17 @@
-"""Guards the package as people install it: alone, with nothing beside it but what it asks for."""
+"""Guards the package as people install it: alone, with nothing beside it but what it asks for, and with no network.
+
+The wheel is built from the source package, so that both are whole.
+"""
 
 from __future__ import annotations
 
 import json
 import os
 import re
+import shutil
 import subprocess
 import sys
+import tarfile
 from pathlib import Path
 
 import pytest
@@ -53,8 +58,8 @@ def place(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="module")
 def installed(place: Path) -> Path:
-    """Build the wheel, install it into an empty environment with what it asks for; return the programs' folder."""
-    told(sys.executable, "-m", "build", "--wheel", "--no-isolation", "--outdir", place, ROOT, folder=place)
+    """Build the source package and from it the wheel, install that into an empty environment; return its programs."""
+    told(sys.executable, "-m", "build", "--no-isolation", "--outdir", place, ROOT, folder=place)
     (wheel,) = place.glob("kilnpack-*.whl")
     environment = place / "environment"
     programs = environment / ("Scripts" if os.name == "nt" else "bin")
@@ -95,3 +100,70 @@ def test_a_new_works_folder_can_be_written_and_checked(installed: Path, place: P
     told(installed / "kilnpack", "new", "works", folder=place)
     assert list((place / "works").iterdir())
     told(installed / "kilnpack", "check", "works", folder=place)
+
+
+def test_the_source_package_is_whole(installed: Path, place: Path) -> None:
+    """Every file of the package and of the published figures is in the source package, and nothing that was made."""
+    assert installed.is_dir()
+    (archive,) = place.glob("kilnpack-*.tar.gz")
+    with tarfile.open(archive) as packed:
+        names = {Path(*Path(name).parts[1:]) for name in packed.getnames()}
+    wanted = {
+        path.relative_to(ROOT)
+        for folder in ("kilnpack", "shared")
+        for path in (ROOT / folder).rglob("*")
+        if path.is_file() and "__pycache__" not in path.parts
+    }
+    assert wanted <= names
+    assert not any("__pycache__" in name.parts or name.parts[:1] == ("out",) for name in names)
+
+
+def alone_in_the_net() -> list[str]:
+    """Return the words that run a command in a network of its own, without any route."""
+    words = ["unshare", "--map-root-user", "--net"]
+    made = shutil.which("unshare") and not subprocess.run([*words, "true"], capture_output=True, check=False).returncode
+    if not made:
+        pytest.skip("NOT RUN: a network namespace cannot be made here, so nothing shows that no network is used")
+    return words
+
+
+def test_a_load_and_a_plan_are_made_without_a_network(installed: Path, place: Path) -> None:
+    """The main commands work from the wheel alone, where every packet would be lost."""
+    apart = alone_in_the_net()
+    works = shutil.copytree(ROOT / "demo_orders" / "round_kiln_studio", place / "studio")
+    kilnpack = installed / "kilnpack"
+    firing = ("--kiln", "R1", "--programme", "GLOST", "--out", "load", "--effort", "20")
+    told(*apart, kilnpack, "load", works, *firing, folder=place)
+    load = json.loads((place / "load" / "load.json").read_text(encoding="utf-8"))
+    assert load["value"]["stacks"]
+    (sheets,) = (place / "load").glob("load-*.pdf")
+    assert sheets.read_bytes().startswith(b"%PDF")
+    told(*apart, kilnpack, "plan", works, "--out", "plan", "--effort", "20", folder=place)
+    assert json.loads((place / "plan" / "plan.json").read_text(encoding="utf-8"))["value"]["firings"]
+
+
+PAGES_ALONE = """
+import subprocess, sys, time, urllib.request
+subprocess.run(["ip", "link", "set", "lo", "up"], check=True)
+pages = subprocess.Popen([sys.argv[1], "serve", sys.argv[2], "--port", "8431"])
+try:
+    for _ in range(600):
+        try:
+            print(urllib.request.urlopen("http://127.0.0.1:8431/sign-in", timeout=5).status)
+            break
+        except OSError:
+            time.sleep(0.2)
+finally:
+    pages.terminate()
+    pages.wait()
+"""
+
+
+def test_the_pages_are_served_without_a_network(installed: Path, place: Path) -> None:
+    """The pages start and answer over loopback alone."""
+    apart = alone_in_the_net()
+    if shutil.which("ip") is None:
+        pytest.skip("NOT RUN: without the program 'ip' the loopback of a network of one's own cannot be started")
+    works = shutil.copytree(ROOT / "demo_orders" / "round_kiln_studio", place / "served")
+    said = told(*apart, installed / "python", "-c", PAGES_ALONE, installed / "kilnpack", works, folder=place)
+    assert "200" in said.stdout

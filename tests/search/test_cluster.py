@@ -148,7 +148,9 @@ def test_a_worker_with_other_source_is_refused(pair: RealCluster, tmp_path: Path
     assert refused.value.exit_code == 2
     other.kill()
     pair.wait_for(2)
-    without = pair.worker(path=tmp_path / "nothing")
+    (tmp_path / "broken" / "kilnpack").mkdir(parents=True)
+    (tmp_path / "broken" / "kilnpack" / "__init__.py").write_text("raise ImportError('half of it')\n", encoding="utf-8")
+    without = pair.worker(path=tmp_path / "broken")
     pair.wait_for(3)
     with pytest.raises(ClusterUnusable, match="a worker cannot run kilnpack"), on_cluster(pair.address):
         pass
