@@ -10,12 +10,21 @@ from __future__ import annotations
 from datetime import UTC
 from typing import TYPE_CHECKING
 
+from kilnpack.sheets.cautions import FIRST, PRACTICE
 from kilnpack.sheets.files import file_name
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
     from datetime import datetime
 
     from kilnpack.sheets.plan_rows import FiringRow, PlanRows
+
+TOPICS: Mapping[str, tuple[str, ...]] = {
+    "load": ("lifting", "dust"),
+    "fire": ("heat", "gas"),
+    "unload": ("heat", "opening", "lifting"),
+}
+"""Of the cautions, those that belong into an event that has no room for all; the loading sheet has them all."""
 
 
 def calendar_bytes(rows: PlanRows) -> bytes:
@@ -35,7 +44,7 @@ def calendar_bytes(rows: PlanRows) -> bytes:
             event.add("dtend", end.astimezone(UTC))
             event.add("summary", f"{row.kiln}: {doing} {row.firing} ({row.programme})")
             event.add("location", row.kiln)
-            event.add("description", _description(row))
+            event.add("description", _description(row, doing))
             calendar.add_component(event)
     return bytes(calendar.to_ical())
 
@@ -48,6 +57,7 @@ def _stretches(row: FiringRow) -> tuple[tuple[str, datetime, datetime], ...]:
     )
 
 
-def _description(row: FiringRow) -> str:
+def _description(row: FiringRow, doing: str) -> str:
     sheet = f"\nLoading sheet: {row.sheet}" if row.sheet else ""
-    return f"{row.pieces} pieces, {row.ware_kg:.1f} kg of ware: {row.ware}{sheet}"
+    warned = " ".join(text for topic, text in PRACTICE if topic in TOPICS[doing])
+    return f"{row.pieces} pieces, {row.ware_kg:.1f} kg of ware: {row.ware}{sheet}\n{warned}\n{FIRST}"

@@ -18,6 +18,7 @@ from pypdf import PdfReader
 
 from kilnpack.errors import SheetNotWritten
 from kilnpack.sheets.calendar_file import calendar_bytes
+from kilnpack.sheets.cautions import FIRST
 from kilnpack.sheets.charts import PAINTS, gantt, inline
 from kilnpack.sheets.plan_rows import Bar, Doing, DueMark, PlanRows
 from kilnpack.sheets.plan_sheets import write_plan_sheets
@@ -131,6 +132,8 @@ def test_the_calendar_follows_the_published_format() -> None:
     for event in events:
         assert event.decoded("dtstamp") == MADE.astimezone(UTC)
         assert event.decoded("dtstart") < event.decoded("dtend")
+        assert str(event["description"]).endswith(FIRST)
+        assert ("lean over or into a hot kiln" in event["description"]) is (": unload " in event["summary"])
     assert calendar_bytes(PLAN) == content
 
 
