@@ -15,13 +15,16 @@ ROOT = Path(__file__).resolve().parents[2]
 BESIDE = (
     "pytest>=8.2",
     "hypothesis>=6.100",
+    "httpx>=0.27",
     "httpx2>=2.0",
     "jsonschema>=4.22",
     "openpyxl>=3.1",
     "pypdf>=5.0",
     "pillow",
+    "playwright>=1.45",
+    "axe-playwright-python>=0.1.4",
 )
-"""What the tests themselves import."""
+"""What the tests themselves import; older pages are tested through the first of the two clients."""
 PARTS = (
     "tests/works_folder",
     "tests/sheets",
