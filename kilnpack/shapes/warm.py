@@ -20,9 +20,10 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
 
-CALLED_BY_OTHERS = ("descent", "spots", "places", "lining_kernel", "search", "press")
-"""Modules compiled first, in this order: while one process is at `descent`, which takes longest, the other does what
-does not call it."""
+CALLED_BY_OTHERS = ("descent", "spots", "places")
+"""Modules compiled before all others, that which takes longest first."""
+CALLERS = ("search", "press")
+"""Modules compiled next: one shelf needs no more."""
 
 PROCESSES = 2
 """More would compile the same kernels again for each other."""
@@ -46,11 +47,24 @@ def warm(names: Iterable[str]) -> tuple[str, ...]:
 
 
 def warm_side_by_side(names: Iterable[str]) -> tuple[str, ...]:
-    """Warm up the kernel modules in processes of their own, as many as there are processors, two at most."""
-    rank = {name: number for number, name in enumerate(CALLED_BY_OTHERS)}
-    ordered = sorted(names, key=lambda name: rank.get(name.rsplit(".", 1)[-1], len(rank)))
+    """Warm up the kernel modules in processes of their own, as many as there are processors, two at most.
+
+    What is called by others is kept before they are begun, so that nothing is compiled twice.
+    """
+    rank = {name: number for number, name in enumerate((*CALLED_BY_OTHERS, *CALLERS))}
+    ordered = sorted(names, key=lambda name: rank.get(_last(name), len(rank)))
+    first = [name for name in ordered if _last(name) in CALLED_BY_OTHERS]
+    rest = [name for name in ordered if _last(name) not in CALLED_BY_OTHERS]
+    warmed: list[str] = []
     with ProcessPoolExecutor(min(PROCESSES, os.cpu_count() or 1), mp_context=get_context("spawn")) as pool:
-        return tuple(name for warmed in pool.map(warm, [(name,) for name in ordered]) for name in warmed)
+        for part in (first, rest):
+            for done in pool.map(warm, [(name,) for name in part]):
+                warmed += done
+    return tuple(warmed)
+
+
+def _last(name: str) -> str:
+    return name.rpartition(".")[2]
 
 
 if __name__ == "__main__":

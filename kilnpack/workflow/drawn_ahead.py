@@ -172,7 +172,8 @@ class DrawingProcess:
 
 def draw_on_request(requests: Connection) -> None:
     """Draw what is asked for until nobody asks any more; runs in a process of its own."""
-    os.nice(AHEAD_NICE)
+    if hasattr(os, "nice"):
+        os.nice(AHEAD_NICE)
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is for the pages, which end this process with them
     serve_requests(requests)
 

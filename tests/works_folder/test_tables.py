@@ -263,7 +263,7 @@ MESS = st.text(alphabet=st.characters(codec="utf-8", exclude_characters=";\n\r")
 )
 
 
-@settings(max_examples=25)
+@settings(max_examples=80)
 @given(data=st.data())
 def test_no_mess_in_a_cell_breaks_the_reader(tmp_path_factory: pytest.TempPathFactory, data: st.DataObject) -> None:
     """Guards against tracebacks: a works with any text in any three cells reads, or has findings."""
@@ -292,7 +292,7 @@ ODD_VALUES = (
 )  # fmt: skip
 
 
-@settings(max_examples=30)
+@settings(max_examples=120)
 @given(data=st.data())
 def test_no_value_breaks_the_reader(tmp_path_factory: pytest.TempPathFactory, data: st.DataObject) -> None:
     """Guards against tracebacks: TOML files with any value at any two keys read, or have findings."""
@@ -313,7 +313,7 @@ def test_no_value_breaks_the_reader(tmp_path_factory: pytest.TempPathFactory, da
     assert (works is None) == (findings > 0)
 
 
-@settings(max_examples=15)
+@settings(max_examples=60)
 @given(raw=st.binary(max_size=200))
 def test_no_bytes_break_the_reader(tmp_path_factory: pytest.TempPathFactory, raw: bytes) -> None:
     """Guards against tracebacks from files that are no tables at all."""
