@@ -7,6 +7,7 @@ compiled by one is loaded by the other.
 
 from __future__ import annotations
 
+import gc
 import importlib
 import os
 import pkgutil
@@ -36,13 +37,22 @@ def kernel_modules() -> tuple[str, ...]:
 
 
 def warm(names: Iterable[str]) -> tuple[str, ...]:
-    """Warm up the kernel modules that offer it; return their names."""
+    """Warm up the kernel modules that offer it; return their names.
+
+    The garbage collector rests meanwhile: it would go through the compiler's many objects again and again.
+    """
     warmed = []
-    for name in names:
-        module = importlib.import_module(name)
-        if hasattr(module, "warm_up"):
-            module.warm_up()
-            warmed.append(name)
+    collects = gc.isenabled()
+    gc.disable()
+    try:
+        for name in names:
+            module = importlib.import_module(name)
+            if hasattr(module, "warm_up"):
+                module.warm_up()
+                warmed.append(name)
+    finally:
+        if collects:
+            gc.enable()
     return tuple(warmed)
 
 
