@@ -21,6 +21,7 @@ BESIDE = (
     "openpyxl>=3.1",
     "pypdf>=5.0",
     "pillow",
+    "scipy>=1.11",
     "playwright>=1.45",
     "axe-playwright-python>=0.1.4",
 )
