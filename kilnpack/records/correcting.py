@@ -63,7 +63,7 @@ def corrections_of(session: Session, firing: str) -> tuple[Before, ...]:
             lines=tuple(map(_line, rows)), by=rows[0].by, at=rows[0].at, replaced_by=rows[0].replaced_by or "",
             replaced_at=when,
         )
-        for when, rows in sorted(found.items())
+        for when, rows in found.items()
     )  # fmt: skip
 
 

@@ -11,12 +11,11 @@ from sqlalchemy import select
 from kilnpack.codec import VERSION, hints_of
 from kilnpack.errors import InputFaulty
 from kilnpack.model.furniture import Furniture, ShelfLot, ShelfType
-from kilnpack.records.tables_works import CondemnedRow, FurnitureRow, ShelfLotRow
+from kilnpack.records.tables_works import CondemnedRow, FurnitureRow, ShelfLotRow, changed_since_taken
 from kilnpack.records.values import of_command, plain_of, refuse, value_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
-    from datetime import datetime
 
     from sqlalchemy.orm import Session
 
@@ -77,12 +76,12 @@ def _put_shelf_lots(row: FurnitureRow, lots: tuple[ShelfLot, ...]) -> None:
         row.lots.remove(gone)
 
 
-def shelf_differences(session: Session, stock: Furniture, since: datetime) -> Iterator[tuple[str, int, str, str]]:
+def shelf_differences(session: Session, stock: Furniture) -> Iterator[tuple[str, int, str, str]]:
     """Yield code, lot, what is kept and what the stock says where shelves were condemned since in the records."""
     said = {
         (shelf.code, number): lot for shelf in stock.shelves for number, lot in enumerate(shelf.lots, start=1)
     }  # fmt: skip
-    for row in session.scalars(select(ShelfLotRow).where(ShelfLotRow.changed_at > since)):
+    for row in session.scalars(select(ShelfLotRow).where(changed_since_taken(ShelfLotRow))):
         lot = said.get((row.type.code, row.number))
         found = f"{lot.count_pieces} with {lot.condemned_pieces} condemned" if lot else "no such lot"
         kept = f"{row.count_pieces} with {row.condemned_pieces} condemned"

@@ -12,7 +12,7 @@ from kilnpack.records.engine import WRITES
 if TYPE_CHECKING:
     from sqlalchemy import Connection, Engine
 
-HEAD = "0002"
+HEAD = "0003"
 """The newest migration; a test holds it against the migrations themselves."""
 _TURN = 0x6B696C6E
 """Number under which processes that bring a server's tables up to date wait for each other."""

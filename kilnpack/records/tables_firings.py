@@ -91,8 +91,9 @@ class TickRow(Base):
     """What a loader noted at a place: set, taken out again, a swap, a breakage.
 
     `mark` is given by the device, once; a tick that is sent twice is kept once. `place` None means the whole tier.
-    `form_instead` is how another kind of piece stands that took the place. `at` is when it was noted, `heard_at` when
-    the records heard of it.
+    `form_instead` is how another kind of piece stands that took the place. `packed_over` means that the tier was packed
+    anew after the note, so that its places are others now. `at` is when it was noted by the clock of the device,
+    `heard_at` when the records heard of it by theirs; the order of notes is that of their rows.
     """
 
     __tablename__ = "ticks"
@@ -107,6 +108,7 @@ class TickRow(Base):
     other_lot: Mapped[str | None] = mapped_column(CODE)
     pieces: Mapped[int | None]
     form_instead: Mapped[str | None] = mapped_column(CODE)
+    packed_over: Mapped[bool] = mapped_column(default=False)
     note: Mapped[str] = mapped_column(default="")
     by: Mapped[str] = mapped_column(CODE)
     at: Mapped[datetime]

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from datetime import date, datetime
-from typing import ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
 from sqlalchemy import Double, ForeignKey, UniqueConstraint
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from kilnpack.records.base import CODE, WORD, Base, Plain, Versioned
+
+if TYPE_CHECKING:
+    from sqlalchemy import ColumnElement
 
 
 class WorksRow(Versioned, Base):
@@ -36,7 +39,22 @@ class OrderRow(Base):
     taken_at: Mapped[datetime]
 
 
-class LineRow(Versioned, Base):
+class FromFolder(Versioned):
+    """A row that the works folder speaks of as well.
+
+    `taken_version` is its version when the folder was last taken in: another one now means that the records changed it
+    since, whatever the clocks said.
+    """
+
+    taken_version: Mapped[int | None]
+
+
+def changed_since_taken(table: type[FromFolder]) -> ColumnElement[bool]:
+    """Return the condition for rows that the records changed since a folder was taken in."""
+    return table.version.is_distinct_from(table.taken_version)
+
+
+class LineRow(FromFolder, Base):
     """An order line: the value with the columns that are asked for, which count where they differ.
 
     `position` is its place in the backlog, None once it has left it.
@@ -60,7 +78,7 @@ class LineRow(Versioned, Base):
     value: Mapped[Plain]
 
 
-class LotRow(Versioned, Base):
+class LotRow(FromFolder, Base):
     """A lot at the firing it waits for: the value with the columns that are asked for, which count where they differ.
 
     `position` is its place in the backlog, None once it has left it. `came_from` is the lot it was split or sorted out
@@ -127,7 +145,7 @@ class FurnitureRow(Versioned, Base):
     )
 
 
-class ShelfLotRow(Versioned, Base):
+class ShelfLotRow(FromFolder, Base):
     """Shelves of one type with the same measured bow, as a value, with those condemned."""
 
     __tablename__ = "shelf_lots"

@@ -50,7 +50,9 @@ class Tick:
     form_instead
         How a piece of another kind stands that took the place; the records say it.
     at
-        When it was noted; None is now.
+        When it was noted, by the clock of whoever noted it; None is now. Nothing is put in order by it.
+    packed_over
+        Whether the tier was packed anew since; the records say it.
     """
 
     mark: str
@@ -64,6 +66,7 @@ class Tick:
     form_instead: str | None = None
     note: str = ""
     at: datetime | None = None
+    packed_over: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -240,9 +243,18 @@ def ticks_of(session: Session, firing: str) -> tuple[Tick, ...]:
         Tick(
             mark=row.mark, what=TickKind(row.what), stack=row.stack, tier=row.tier, place=row.place, lot=row.lot,
             other_lot=row.other_lot, pieces=row.pieces, form_instead=row.form_instead, note=row.note, at=row.at,
+            packed_over=row.packed_over,
         )
         for row in rows
     )  # fmt: skip
+
+
+def pack_over(session: Session, firing: str, tiers: Iterable[tuple[str, int]]) -> None:
+    """Let what was noted of tiers so far, each as (stack, tier), no longer speak of the places they have now."""
+    anew = set(tiers)
+    for row in session.scalars(select(TickRow).where(TickRow.firing == firing)):
+        if (row.stack, row.tier) in anew:
+            row.packed_over = True
 
 
 def places_set(ticks: Iterable[Tick], load: Load) -> frozenset[tuple[str, int, int]]:

@@ -8,9 +8,9 @@ since: where both changed, nothing is written and every difference is told.
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-from sqlalchemy import select
+from sqlalchemy import bindparam, select, update
 
 from kilnpack.codec import VERSION
 from kilnpack.errors import Finding, InputFaulty
@@ -20,7 +20,14 @@ from kilnpack.model.works import Works
 from kilnpack.records.furniture import furniture_of, put_furniture, shelf_differences
 from kilnpack.records.lots import history, set_lot
 from kilnpack.records.measured import measured_of, with_measured
-from kilnpack.records.tables_works import LineRow, LotRow, OrderRow, WorksRow
+from kilnpack.records.tables_works import (
+    LineRow,
+    LotRow,
+    OrderRow,
+    ShelfLotRow,
+    WorksRow,
+    changed_since_taken,
+)
 from kilnpack.records.values import plain_of, refuse, value_of
 
 if TYPE_CHECKING:
@@ -63,6 +70,24 @@ def put_works(session: Session, works: Works, *, folder_wins: bool = False) -> N
     _put_lots(session, works)
     put_furniture(session, works.furniture)
     session.flush()
+    for rows in (LineRow, LotRow, ShelfLotRow):
+        _note_taken(session, rows)
+
+
+def _note_taken(session: Session, rows: type[Any]) -> None:
+    """Note of every row of a table which version the folder agrees with.
+
+    Written past the session, as it is no change of the row; a version that another wrote meanwhile is not meant.
+    """
+    table = rows.__table__
+    now = [
+        {"row": row.id, "seen": row.version}
+        for row in session.scalars(select(rows))
+        if row.taken_version != row.version
+    ]
+    if now:
+        told = update(table).where(table.c.id == bindparam("row")).values(taken_version=bindparam("seen"))
+        session.connection().execute(told, now)
 
 
 def _differences(session: Session, works: Works, row: WorksRow | None, *, folder_wins: bool) -> Iterator[Finding]:
@@ -74,25 +99,24 @@ def _differences(session: Session, works: Works, row: WorksRow | None, *, folder
         )
     if folder_wins:
         return
-    since = row.imported_at
-    yield from _line_differences(session, works, since)
-    yield from _lot_differences(session, works, since)
-    for code, number, kept, found in shelf_differences(session, works.furniture, since):
+    yield from _line_differences(session, works)
+    yield from _lot_differences(session, works)
+    for code, number, kept, found in shelf_differences(session, works.furniture):
         yield _both("shelf_lots", f"lot {number} of {code}", found, kept)
 
 
-def _line_differences(session: Session, works: Works, since: datetime) -> Iterator[Finding]:
+def _line_differences(session: Session, works: Works) -> Iterator[Finding]:
     lines = {line.code: line for line in works.lines}
-    for row in session.scalars(select(LineRow).where(LineRow.changed_at > since)):
+    for row in session.scalars(select(LineRow).where(changed_since_taken(LineRow))):
         line = lines.get(row.code)
         if line is None or line_of(row) != line:
             found = f"{line.delivered_pieces} delivered" if line else "no such line"
             yield _both("orders", row.code, found, f"{row.delivered_pieces} delivered")
 
 
-def _lot_differences(session: Session, works: Works, since: datetime) -> Iterator[Finding]:
+def _lot_differences(session: Session, works: Works) -> Iterator[Finding]:
     lots = {lot.code: lot for lot in works.lots}
-    for row in session.scalars(select(LotRow).where(LotRow.changed_at > since)):
+    for row in session.scalars(select(LotRow).where(changed_since_taken(LotRow))):
         lot = lots.get(row.code)
         if row.position is None and lot is None:
             continue

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import time
 from collections.abc import Iterable
 from datetime import datetime
 from typing import Annotated, Any
@@ -13,7 +12,7 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from kilnpack.model.orders import Lot
 from kilnpack.records.firings import firing_row, firing_rows, lots_of, move_on
-from kilnpack.records.states import LoadKind, RecordedState, TickKind
+from kilnpack.records.states import RecordedState, TickKind
 from kilnpack.records.store import expect
 from kilnpack.records.tables_firings import FiringRow
 from kilnpack.records.ticks import CHANGES, Tick, ticks_of
@@ -158,16 +157,17 @@ def how_far(request: Request, _: Loader, code: str) -> Response:
 
 
 def _state(session: Any, code: str) -> dict[str, object]:
-    row = firing_row(session, code)
+    row, noted = firing_row(session, code), ticks_of(session, code)
     changes = [
         {"what": tick.what, "stack": tick.stack, "tier": tick.tier, "place": tick.place, "lot": tick.lot,
          "other_lot": tick.other_lot, "pieces": tick.pieces, "note": tick.note, "other": tick.form_instead is not None}
-        for tick in ticks_of(session, code)
-        if tick.what in CHANGES and not _packed_since(row, tick)
+        for tick in noted
+        if tick.what in CHANGES and not tick.packed_over
     ]  # fmt: skip
     loads = {load.kind: load.version for load in row.loads}
     return {
-        "told_at": time.time(),
+        # Rises with every note and every change, so that a device knows which of two answers is the later one.
+        "counted": len(noted) + row.version + sum(loads.values()),
         "state": row.state,
         "next": NEXT.get(RecordedState(row.state)),
         "row_version": row.version,
@@ -175,13 +175,6 @@ def _state(session: Any, code: str) -> dict[str, object]:
         "changes": changes,
         "load_version": loads.get("planned"),
     }
-
-
-def _packed_since(row: Any, tick: Tick) -> bool:
-    """Return whether the tier that a note is about was packed anew since: its places are others now."""
-    planned = next(load for load in row.loads if load.kind == LoadKind.PLANNED)
-    anew = [tuple(one) for one in planned.value.get("changed", ())]
-    return (tick.stack, tick.tier) in anew and tick.at is not None and tick.at <= planned.changed_at
 
 
 @router.post("/loader/{code}/ticks")

@@ -17,7 +17,7 @@ from kilnpack.records.furniture import break_in_use
 from kilnpack.records.standing_plan import refill
 from kilnpack.records.states import LoadKind, RecordedState, TickKind
 from kilnpack.records.store import expect
-from kilnpack.records.ticks import places_set, ticks_of
+from kilnpack.records.ticks import pack_over, places_set, ticks_of
 from kilnpack.rules.checker import audit
 from kilnpack.sheets.order import tiers_in_order
 from kilnpack.workflow.at_the_kiln import set_places, works_of_row
@@ -177,6 +177,7 @@ def keep_rest(records: Records, by: str, load: Load, begun: BegunRest) -> int:
             raise InputFaulty([_fault("tier", f"{stack} {tier} is set", wanted) for stack, tier in late])
         was_changed = any(one.kind == LoadKind.AS_LOADED for one in row.loads)
         keep_load(session, row.code, load, LoadKind.PLANNED)
+        pack_over(session, row.code, load.changed)
         if was_changed:
             keep_load(session, row.code, load, LoadKind.AS_LOADED)
         for one in begun.broken:

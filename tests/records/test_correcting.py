@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from datetime import timedelta
 from typing import TYPE_CHECKING
 
 import pytest
@@ -85,6 +87,15 @@ def test_lots_and_learnt_figures_follow_and_history_stays(kept: Records, pieces:
         event = session.scalars(select(EventRow).where(EventRow.key == "X1").order_by(EventRow.id.desc())).first()
         assert event is not None
         assert (event.by, [*event.change]) == ("Ida", ["corrected_at"])
+
+
+def test_corrections_keep_their_order_where_the_clock_is_set_back(kept: Records, pieces: dict[str, int]) -> None:
+    """The second correction bears an earlier moment than the first: what was written first is told first."""
+    for hours, by, scrap in ((0, "Ida", 1), (-5, "Uwe", 3)):
+        back = replace(kept, clock=lambda hours=hours: MADE + timedelta(hours=hours))  # type: ignore[misc]
+        put_right(back, out(pieces, *cups(4 - scrap, scrap=scrap)), by)
+    with kept.reading() as session:
+        assert [one.replaced_by for one in corrections_of(session, "X1")] == ["Ida", "Uwe"]
 
 
 def test_refires_and_lots_that_were_not_there_come_and_go(kept: Records, pieces: dict[str, int]) -> None:

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import pickle
+from dataclasses import replace
+from datetime import timedelta
 from typing import TYPE_CHECKING
 
 import pytest
@@ -11,16 +13,22 @@ from alembic.migration import MigrationContext
 from alembic.script import ScriptDirectory
 from sqlalchemy import create_engine, func, select, text
 
-from kilnpack.errors import ChangedMeanwhile, RecordsUnusable
+from kilnpack.errors import ChangedMeanwhile, InputFaulty, RecordsUnusable
 from kilnpack.records import migrations
 from kilnpack.records.address import records_url, shown_address
+from kilnpack.records.firings import keep_firing, keep_load
 from kilnpack.records.people import add_person, change_person, events_of
 from kilnpack.records.schema_state import HEAD
-from kilnpack.records.states import Role
+from kilnpack.records.states import LoadKind, Role, TickKind
 from kilnpack.records.store import expect, init_records, open_records
 from kilnpack.records.tables import METADATA
 from kilnpack.records.tables_people import EventRow
 from kilnpack.records.tables_works import LotRow
+from kilnpack.records.ticks import Tick, take_ticks, ticks_of
+from kilnpack.records.works_values import get_works, put_works
+from tests.records.first_form import bring_back
+from tests.records.small import MADE
+from tests.rules.small_audit import small_load, small_works
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -50,6 +58,42 @@ def test_making_records_twice_changes_nothing(kept: Records) -> None:
     with again.reading() as session:
         assert lot(session).pieces == 20
     again.close()
+
+
+def test_records_of_the_first_form_are_brought_up_with_all_they_hold(records: Records) -> None:
+    """Records in use are brought from the first form to the present one: what was recorded since a folder was taken in
+    is known as such, a note on a tier that was packed anew later stays hidden, one that came after it is shown.
+    """
+    first = replace(records, clock=lambda: MADE)
+    with first.writing("eva") as session:
+        put_works(session, small_works())
+        keep_firing(session, "X1", small_load(), small_works().lots)
+        stack, other = small_load().stacks[0].place, small_load().stacks[0].tiers
+        take_ticks(session, "X1", [_set(stack, other[0].number, "before-1"), _set(stack, other[1].number, "before-2")])
+    with replace(records, clock=lambda: MADE + timedelta(hours=1)).writing("eva") as session:
+        load = replace(small_load(), changed=((stack, other[0].number),))
+        keep_load(session, "X1", load, LoadKind.PLANNED)
+        lot(session).pieces = 7
+    with replace(records, clock=lambda: MADE + timedelta(hours=2)).writing("eva") as session:
+        take_ticks(session, "X1", [_set(stack, other[0].number, "after-01")])
+    bring_back(records.engine)
+    records.close()
+    with pytest.raises(RecordsUnusable, match="older form; kilnpack record init"):
+        open_records(records.url)
+    again = init_records(records.url)
+    with again.reading() as session:
+        assert {one.mark: one.packed_over for one in ticks_of(session, "X1")} == {
+            "before-1": True, "before-2": False, "after-01": False
+        }  # fmt: skip
+        assert get_works(session).lot("CUP0").pieces == 7
+    with pytest.raises(InputFaulty) as faulty, again.writing("eva") as session:
+        put_works(session, small_works())
+    assert [(one.file, one.field) for one in faulty.value.findings] == [("lots", "CUP0")]
+    again.close()
+
+
+def _set(stack: str, tier: int, mark: str) -> Tick:
+    return Tick(mark=mark, what=TickKind.SET, stack=stack, tier=tier)
 
 
 def test_records_of_another_form_are_refused(records: Records) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -95,6 +95,27 @@ def test_what_was_recorded_since_is_not_undone(kept: Records) -> None:
     with kept.reading() as session:
         assert get_works(session).lot("CUP0").pieces == 17
     assert taken(kept, small_works(), folder_wins=True) == small_works()
+
+
+@pytest.mark.parametrize("hours", [-48, 48])
+def test_a_clock_that_was_changed_hides_nothing_recorded_since(kept: Records, hours: int) -> None:
+    """The clock goes back, or forward and back again, between taking the folder in and what is recorded: it is told."""
+    with kept.reading() as session:
+        at = session.scalars(select(WorksRow)).one().imported_at
+    other = replace(kept, clock=lambda: at + timedelta(hours=hours))
+    if hours > 0:
+        taken(other, small_works())
+        other = kept
+    with other.writing("eva") as session:
+        session.scalars(select(LineRow)).one().delivered_pieces = 5
+        lot = session.scalars(select(LotRow).where(LotRow.code == "CUP0")).one()
+        take_from(session, lot, 3, what="broken", firing="")
+        condemn(session, "shelves", "S", 2, cause="cracked")
+    with pytest.raises(InputFaulty) as faulty:
+        taken(other, small_works())
+    assert [one.file for one in faulty.value.findings] == ["orders", "lots", "shelf_lots"]
+    assert taken(other, small_works(), folder_wins=True) == small_works()
+    assert taken(other, small_works()) == small_works()
 
 
 def test_a_folder_that_agrees_is_taken_in_again(kept: Records) -> None:

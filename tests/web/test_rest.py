@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from dataclasses import replace
+from datetime import timedelta
+from typing import TYPE_CHECKING, Any
 
 import pytest
 
@@ -15,11 +17,13 @@ from kilnpack.search.budget import Budget
 from kilnpack.sheets.order import tiers_in_order
 from kilnpack.web import routes_rest
 from kilnpack.workflow.at_the_kiln import set_places, works_of_row
+from tests.records.small import MADE
 from tests.web.asides import ThreadContext
 from tests.web.small_place import client_of, place_in, sent, signed_in
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
+    from datetime import datetime
     from pathlib import Path
 
     from fastapi.testclient import TestClient
@@ -65,15 +69,18 @@ def names(place: Place) -> list[str]:
         return [one.name for one in tiers_in_order(works_of_row(session, row), load_fired(row))]
 
 
-def note(place: Place, what: TickKind, turn: int, *, whole: bool = True, mark: str = "note-0001") -> Tick:
+def note(
+    place: Place, what: TickKind, turn: int, *, whole: bool = True, mark: str = "note-0001", at: datetime | None = None
+) -> Tick:
     """Note something of the tier that comes as number `turn`; returns the note."""
     with place.records.reading() as session:
         row = firing_row(session, FIRING)
-        at = tiers_in_order(works_of_row(session, row), load_fired(row))[turn]
-    first = None if whole else at.tier.fills[0].place
+        tier = tiers_in_order(works_of_row(session, row), load_fired(row))[turn]
+    first = None if whole else tier.tier.fills[0].place
     tick = Tick(
-        mark=mark, what=what, stack=at.place.code, tier=at.tier.number, place=first, pieces=None if whole else 1
-    )
+        mark=mark, what=what, stack=tier.place.code, tier=tier.tier.number, place=first,
+        pieces=None if whole else 1, at=at,
+    )  # fmt: skip
     with place.records.writing("Lena") as session:
         take_ticks(session, FIRING, [tick])
     return tick
@@ -153,6 +160,34 @@ def test_a_tier_set_meanwhile_or_a_load_changed_meanwhile_stops_the_keeping(clie
     assert load_of(place) == before
     sent(client, f"{PAGE}/throw-away", PAGE)
     assert "Pack anew from tier" in client.get(PAGE).text
+
+
+@pytest.mark.parametrize("hours", [-30, 30])
+def test_no_clock_hides_a_note(client: TestClient, place: Place, hours: int) -> None:
+    """Guards clocks that are wrong, of a device or of the server: notes on a tier before it was packed anew speak of
+    other places, those after it are shown, whatever moments both bear.
+    """
+    order = names(place)
+    wrong = timedelta(hours=hours)
+    note(place, TickKind.BREAKAGE, 1, whole=False, mark="note-0001", at=MADE - wrong)
+    assert [one["place"] for one in told(client)["changes"]] != []
+    packed(client, from_tier=order[1])
+    assert sent(client, f"{PAGE}/keep", PAGE).status_code == 303
+    assert told(client)["changes"] == []
+    set_back = replace(place, records=replace(place.records, clock=lambda: MADE + wrong))
+    for number, at in enumerate((MADE - wrong, MADE + wrong, None)):
+        before = told(client)
+        noted = note(set_back, TickKind.BREAKAGE, 1, whole=False, mark=f"note-1{number:03}", at=at)
+        now = told(client)
+        assert now["counted"] > before["counted"]
+        assert len(now["changes"]) == number + 1
+        assert now["changes"][-1]["tier"] == noted.tier
+
+
+def told(client: TestClient) -> dict[str, Any]:
+    """What a device hears of the firing."""
+    found: dict[str, Any] = client.get(f"/loader/{FIRING}/state").json()
+    return found
 
 
 def test_only_tiers_that_nobody_set_are_offered(client: TestClient, place: Place) -> None:

@@ -15,7 +15,7 @@
   let waiting = stored("waiting", []);
   let refused = stored("refused", []);
   const told = stored("told", known);
-  const latest = told.told_at > known.told_at ? told : known; // the page itself may be an older one, kept for want of network
+  const latest = told.counted > known.counted ? told : known; // the page itself may be an older one, kept for want of network
   let done = new Set(latest.done.map((one) => one.join("|")));
   let changes = latest.changes;
   const placesOf = (stack, tier) => Object.keys(known.places[`${stack}|${tier}`] ?? {}).map(Number);
@@ -82,7 +82,7 @@
     changes = state.changes;
     id("on").hidden = !state.next;
     if (state.next) { [id("on-state").value, id("on-button").textContent] = state.next; id("row-version").value = state.row_version; }
-    store("told", { done: state.done, changes: state.changes, told_at: state.told_at });
+    store("told", { done: state.done, changes: state.changes, counted: state.counted });
     if (state.load_version !== known.load_version) location.reload();
   };
   const look = async () => {
