@@ -215,12 +215,12 @@ def _tuple(decoding: Decoding, plain: object, kind: Any, place: str) -> object:
     if len(kinds) != len(items):
         return decoding.fault(place, plain, f"a list of {len(kinds)}")
     return tuple(
-        _decode(decoding, item, one, f"{place}[{_label(item, number)}]")
+        _decode(decoding, item, one, f"{place}[{label(item, number)}]")
         for number, (item, one) in enumerate(zip(items, kinds, strict=True), start=1)
     )
 
 
-def _label(item: object, number: int) -> str:
+def label(item: object, number: int) -> str:
     """Name an item of a list by its code where it has one, else by its number from 1."""
     code = item.get("code") if isinstance(item, dict) else None
     return code if isinstance(code, str) and code else str(number)

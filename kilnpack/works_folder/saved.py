@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any, TypeVar
 
-from kilnpack.codec import VERSION, decode, encode, is_data, schema_name
+from kilnpack.codec import VERSION, Fault, decode, encode, is_data, schema_name
 from kilnpack.errors import Finding, InputFaulty
 from kilnpack.whole_files import put_whole
 from kilnpack.words import kind_of, named, shown
 from kilnpack.works_folder.grids import TooLarge, bytes_of
+from kilnpack.works_folder.json_text import plain_json
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -49,7 +51,7 @@ def saved_as(path: Path) -> str:
     InputFaulty
         The file is no JSON object.
     """
-    name = _plain(path).get("schema")
+    name = _plain(path)[0].get("schema")
     return name if isinstance(name, str) else ""
 
 
@@ -61,7 +63,7 @@ def load_value(path: Path, kind: type[_Value]) -> _Value:
     InputFaulty
         With every fault of the file.
     """
-    whole = _plain(path)
+    whole, twice = _plain(path)
     faults = [
         _finding(path, heading, whole.get(heading), wanted)
         for heading, wanted in (("schema", schema_name(kind)), ("version", VERSION))
@@ -72,15 +74,16 @@ def load_value(path: Path, kind: type[_Value]) -> _Value:
         for key in whole
         if key not in ("schema", "version", "value")
     ]
-    if faults or "value" not in whole:
-        raise InputFaulty(faults or [_finding(path, "value", None, "the value")])
-    value, inner = decode(whole["value"], kind)
-    if inner:
-        raise InputFaulty(
-            Finding(file=named(path), row=None, field=fault.place, found=fault.found, wanted=fault.wanted)
-            for fault in inner
-        )
-    return value  # type: ignore[no-any-return]
+    if "value" not in whole:
+        faults = faults or [_finding(path, "value", None, "the value")]
+    value, inner = decode(whole["value"], kind) if not faults else (None, [])
+    faults += [
+        Finding(file=named(path), row=None, field=fault.place, found=fault.found, wanted=fault.wanted)
+        for fault in (*twice, *inner)
+    ]
+    if faults:
+        raise InputFaulty(faults)
+    return value  # type: ignore[return-value]
 
 
 def _finding(path: Path, field: str, found: object, wanted: object) -> Finding:
@@ -89,10 +92,10 @@ def _finding(path: Path, field: str, found: object, wanted: object) -> Finding:
     )
 
 
-def _plain(path: Path) -> dict[str, Any]:
-    """Return the object that a JSON file holds."""
+def _plain(path: Path) -> tuple[dict[str, Any], list[Fault]]:
+    """Return the object that a JSON file holds, and its keys that are there more than once."""
     try:
-        whole = json.loads(bytes_of(path, MOST_SAVED_BYTES).decode("utf-8-sig"))
+        whole, twice = plain_json(bytes_of(path, MOST_SAVED_BYTES).decode("utf-8-sig"))
     except TooLarge as fault:
         raise InputFaulty(
             [Finding(file=named(path), row=None, field="", found=str(fault), wanted=fault.wanted)]
@@ -109,7 +112,8 @@ def _plain(path: Path) -> dict[str, Any]:
         raise InputFaulty([_no_json(path, "a number of thousands of digits")]) from fault
     if not isinstance(whole, dict):
         raise InputFaulty([_no_json(path, kind_of(whole))])
-    return whole
+    # What stands in the value is named without it, as the decoder does.
+    return whole, [replace(fault, place=fault.place.removeprefix("value.")) for fault in twice]
 
 
 def _no_json(path: Path, found: str, *, row: int | None = None, column: int | None = None) -> Finding:

@@ -22,6 +22,7 @@ from kilnpack.model.orders import Lot
 from kilnpack.model.pieces import StackWay, Stage
 from kilnpack.model.plans import Plan, PlanGoals
 from kilnpack.model.works import Works
+from kilnpack.words import MOST_FINDINGS
 from kilnpack.works_folder import load_value, read_works, save_value, schema
 from kilnpack.works_folder.schema import SAVED, saved_type
 from tests.works_folder.small import small_files, write_files
@@ -194,6 +195,40 @@ def test_files_that_are_no_saved_value(tmp_path: Path, raw: bytes, row: int | No
         load_value(tmp_path / "load.json", Load)
     (finding,) = caught.value.findings
     assert (finding.file, finding.row, finding.found) == ("load.json", row, found)
+
+
+@pytest.mark.source("rfc-8259", "section 4")
+def test_a_key_that_is_there_twice_is_told(tmp_path: Path) -> None:
+    """Guards files mended by hand: whoever writes a second seed below the first is told, wherever the key stands.
+
+    The library keeps the last value in silence, also of an object inside another that is hidden by a later one.
+    """
+    path = saved(tmp_path)
+    text = path.read_text(encoding="utf-8")
+    text = text.replace('"seed": 7', '"seed": 7, "seed": 8, "seed": 8')
+    text = text.replace('"base_mm": 40.0', '"base_mm": 40.0, "base_mm": 41.0').replace(
+        '"code": "F1"', '"code": "F0", "code": "F1"'
+    )
+    path.write_text(text.replace('"version": 1', '"version": 1, "version": 1'), encoding="utf-8")
+    once = "each key once"
+    assert findings_of(path) == [
+        ("version", "2 times: 1, 1", once),
+        ("seed", "3 times: 7, 8, 8", once),
+        ("forms[F1].code", "2 times: F0, F1", once),
+        ("stacks[1].tiers[1].base_mm", "2 times: 40, 41", once),
+    ]
+    path.write_text('{"schema": "kilnpack load", "version": 1, "value": {"car": {"a": 1, "a": 2}, "car": null}}')
+    assert ("car.a", "2 times: 1, 2", once) in findings_of(path)
+
+
+def test_keys_without_number_that_are_there_twice_are_bounded(tmp_path: Path) -> None:
+    """Guards from a file whose every line is a key twice: thousands are told, then that there are more."""
+    twice = ", ".join(['{"a": 1, "a": 1}'] * (MOST_FINDINGS + 5))
+    path = tmp_path / "load.json"
+    path.write_text(f'{{"schema": "kilnpack load", "version": 1, "value": [{twice}]}}', encoding="utf-8")
+    found = findings_of(path)
+    assert len(found) == MOST_FINDINGS + 2
+    assert found[MOST_FINDINGS][1] == f"more than {MOST_FINDINGS} faults"
 
 
 def test_a_file_that_is_not_there(tmp_path: Path) -> None:
