@@ -23,6 +23,7 @@ NONE_MARK = "-"
 _NUMBER = re.compile(r"[+-]?(\d+([.,]\d*)?|[.,]\d+)(e[+-]?\d+)?", re.I)
 _THOUSANDS = re.compile(r"[+-]?\d{1,3}([.,'\u2019\s]\d{3})+([.,]\d+)?")
 _CODE = re.compile(r"[^\W_][\w./+-]*")
+_SIGNS = "a code of letters, digits and . _ - / + without spaces, beginning with a letter or digit"
 _MONTHS = (
     "jan|feb|mar|mrz|m\u00e4r|apr|mai|may|jun|jul|aug|sep|sept|oct|okt|nov|dec|dez"  # English and German spreadsheets
 )
@@ -153,16 +154,18 @@ def code_of(cell: object) -> str:
         if not float(cell).is_integer():
             raise CellFault("a code; the spreadsheet made a number of it: format the column as text and type it anew")
         text = f"{cell:.0f}"
-    if not _CODE.fullmatch(text):
-        raise CellFault("a code of letters, digits and . _ - / + without spaces, beginning with a letter or digit")
     if wanted := code_fault(text):
         raise CellFault(wanted)
     return text
 
 
 def code_fault(code: str) -> str:
-    """Return what is wanted of a code that is too long or in letters that look like others, else nothing."""
-    return f"a code of at most {MOST_CODE} characters" if len(code) > MOST_CODE else letters_fault(code)
+    """Return what is wanted of what is no code, too long or in letters that look like others, else nothing."""
+    if len(code) > MOST_CODE:
+        return f"a code of at most {MOST_CODE} characters"
+    if wanted := letters_fault(code):
+        return wanted
+    return "" if _CODE.fullmatch(code) else _SIGNS
 
 
 def _text(cell: object, _column: Column) -> str:

@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 from kilnpack.errors import Finding
 from kilnpack.model.pieces import Stage
 from kilnpack.words import listed, shown
+from kilnpack.works_folder.letters import code_faults
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -85,10 +86,16 @@ def _finding(key: str, found: object, wanted: str) -> Finding:
 
 
 def excluded_pairs(_reading: Reading, works: Works) -> Iterator[Finding]:
-    """A class of vapour is not excluded from itself, which would bar its ware from every load (rule Z5)."""
+    """A class of vapour is not excluded from itself, which would bar its ware from every load (rule Z5).
+
+    One in letters that only look like another's would exclude nothing.
+    """
     for one, other in works.settings.excluded_vapours:
         if one == other:
             yield _finding("settings.excluded_vapours", f"{one} with {other}", "two different classes")
+    classes = list(dict.fromkeys(name for pair in works.settings.excluded_vapours for name in pair))
+    for name, wanted in code_faults(classes):
+        yield _finding("settings.excluded_vapours", name, wanted)
 
 
 BACKLOG_CHECKS: tuple[Callable[[Reading, Works], Iterator[Finding]], ...] = (

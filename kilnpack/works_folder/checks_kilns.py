@@ -9,6 +9,7 @@ from kilnpack.model.kilns import ChamberKind, CoolingWay
 from kilnpack.model.programmes import Atmosphere
 from kilnpack.shared_tables import table
 from kilnpack.words import listed, nearest, shown
+from kilnpack.works_folder.letters import alike_in, code_faults, told_apart
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Collection, Iterable, Iterator
@@ -29,7 +30,9 @@ def kiln_finding(kiln: Kiln, key: str, found: object, wanted: str) -> Finding:
 def _unknown(kiln: Kiln, key: str, codes: Iterable[str], known: Collection[str], what: str) -> Iterator[Finding]:
     for code in codes:
         if code not in known:
-            yield kiln_finding(kiln, key, code, f"a code of {what}{nearest(code, known) or ': ' + listed(known)}")
+            alike = [f"; {one} looks the same: {told_apart(code, one)}" for _, one in alike_in([*known, code])]
+            remedy = next(iter(alike), "") or nearest(code, known) or f": {listed(known)}"
+            yield kiln_finding(kiln, key, code, f"a code of {what}{remedy}")
 
 
 def named(reading: Reading, works: Works) -> Iterator[Finding]:
@@ -60,6 +63,20 @@ def said_twice(_reading: Reading, works: Works) -> Iterator[Finding]:
         for key, codes in lists.items():
             for code in sorted({code for code in codes if list(codes).count(code) > 1}):
                 yield kiln_finding(kiln, key, code, "each of them once")
+
+
+def letters(_reading: Reading, works: Works) -> Iterator[Finding]:
+    """Codes inside a kiln are in plain letters, and none looks like another of its list."""
+    for kiln in works.kilns:
+        lists = {
+            "places": [one.code for one in kiln.places],
+            "keep_outs": [one.code for one in kiln.keep_outs],
+            "peepholes": [one.code for one in kiln.peepholes],
+            "cars": [one.code for one in kiln.cars],
+        }
+        for key, codes in lists.items():
+            for code, wanted in code_faults(codes):
+                yield kiln_finding(kiln, f"{key}[{code}].code", code, wanted)
 
 
 def lists_filled(_reading: Reading, works: Works) -> Iterator[Finding]:
@@ -141,6 +158,7 @@ def curves(_reading: Reading, works: Works) -> Iterator[Finding]:
 KILN_CHECKS: tuple[Callable[[Reading, Works], Iterator[Finding]], ...] = (
     named,
     said_twice,
+    letters,
     lists_filled,
     heat,
     heights,

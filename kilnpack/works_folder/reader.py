@@ -27,8 +27,9 @@ from kilnpack.works_folder.build_shapes import build_shapes, doubled_ways
 from kilnpack.works_folder.checks import cross_findings
 from kilnpack.works_folder.describe import SHEETS
 from kilnpack.works_folder.grids import find_grids, missing_tables
+from kilnpack.works_folder.letters import looks_like, told_apart
 from kilnpack.works_folder.reading import Reading, empty_table
-from kilnpack.works_folder.rows import Table, dangling, doubled_codes, read_table
+from kilnpack.works_folder.rows import Table, alike_codes, dangling, doubled_codes, read_table
 from kilnpack.works_folder.toml_files import WorksFile, read_kilns, read_programmes, read_works_file
 
 if TYPE_CHECKING:
@@ -105,6 +106,7 @@ def _references(reading: Reading) -> list[Finding]:
     tables = reading.tables
     findings = [finding for table in tables.values() for finding in doubled_codes([table])]
     findings += doubled_codes([tables[name] for name in SUPPORTS])
+    findings += [finding for table in tables.values() for finding in alike_codes(table)]
     findings += _sets_like_products(reading)
     findings += doubled_ways(reading)
     known = _known_codes(reading)
@@ -114,12 +116,14 @@ def _references(reading: Reading) -> list[Finding]:
 
 
 def _sets_like_products(reading: Reading) -> list[Finding]:
-    products = set(_codes(reading.tables["products"]))
-    return [
-        row.fault("set", row.text("set"), "a code that no product has")
-        for row in reading.tables["sets"].rows
-        if row.get("set") in products
-    ]
+    products = {looks_like(code): code for code in _codes(reading.tables["products"])}
+    findings = []
+    for row in reading.tables["sets"].rows:
+        code = row.optional_text("set")
+        if code is not None and (same := products.get(looks_like(code))) is not None:
+            more = "" if same == code else f"; {same} looks the same, in other letters: {told_apart(code, same)}"
+            findings.append(row.fault("set", code, f"a code that no product has{more}"))
+    return findings
 
 
 def _codes(table: Table) -> list[str]:

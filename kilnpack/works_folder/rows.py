@@ -11,7 +11,7 @@ from kilnpack.errors import Finding
 from kilnpack.words import MOST_FINDINGS, listed, nearest, shown
 from kilnpack.works_folder.cells import NONE_MARK, CellFault, is_empty, read_cell
 from kilnpack.works_folder.columns import Kind
-from kilnpack.works_folder.letters import looks_like
+from kilnpack.works_folder.letters import looks_like, told_apart
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable, Iterator, Mapping
@@ -197,8 +197,28 @@ def doubled_codes(tables: Iterable[Table], key: str | None = None) -> Iterator[F
             same, other = seen.setdefault(looks_like(value), (value, row))
             if other is not row:
                 there = f"row {other.number} of {other.file}"
-                has = f"{there} has it too" if same == value else f"that of {there} looks the same, in other letters"
+                has = f"{there} has it too" if same == value else _alike(value, same, there)
                 yield row.fault(heading, value, f"a code of its own; {has}")
+
+
+def alike_codes(table: Table) -> Iterator[Finding]:
+    """Yield codes that rows share, such as that of an order or a route, where they only look like an earlier one."""
+    for column in table.sheet.columns:
+        if column.kind is not Kind.CODE or column.refers is not None or column.heading == table.sheet.key:
+            continue
+        seen: dict[str, tuple[str, Row]] = {}
+        for row in table.rows:
+            if row.get(column.heading) in (None, NONE_MARK):
+                continue
+            value = row.text(column.heading)
+            same, other = seen.setdefault(looks_like(value), (value, row))
+            if same != value:
+                there = f"row {other.number} of {other.file}"
+                yield row.fault(column.heading, value, f"{same}, or another code; {_alike(value, same, there)}")
+
+
+def _alike(value: str, same: str, there: str) -> str:
+    return f"that of {there} looks the same, in other letters: {told_apart(value, same)}"
 
 
 def dangling(table: Table, known: Mapping[str, Collection[str]]) -> Iterator[Finding]:
@@ -238,7 +258,7 @@ class _Remedies:
         if alike:
             return f" such as {alike}; the spreadsheet took the noughts: format the column as text and type it anew"
         if (look := self._looks.get(looks_like(value))) is not None:
-            return f" such as {look}, which looks the same: type it anew in its letters"
+            return f" such as {look}, which looks the same: type it anew in its letters; {told_apart(value, look)}"
         self._looked += len(self._codes)
         near = nearest(value, self._codes) if self._looked <= MOST_LOOKS else ""
         return near or f"; there are {listed(self._codes, most=6)}"

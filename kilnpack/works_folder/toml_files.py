@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass, replace
 from datetime import datetime, time  # noqa: TC003 - types of the fields are resolved at run time
 from enum import StrEnum
@@ -19,6 +18,7 @@ from kilnpack.works_folder.bounds import bound_faults
 from kilnpack.works_folder.cells import FIRST_YEAR, LAST_YEAR, code_fault
 from kilnpack.works_folder.describe import MONEY_KEYS
 from kilnpack.works_folder.grids import TooLarge, bytes_of, decoded
+from kilnpack.works_folder.letters import alike_in, alike_wanted
 from kilnpack.works_folder.toml_syntax import NoToml, plain_toml
 
 if TYPE_CHECKING:
@@ -217,6 +217,10 @@ def _coded(folder: Path, key: str, kind: type[_Item], prepare: _Prepare) -> tupl
         elif isinstance(code, str):
             codes.append(code)
             items += [item] if item else []
+    faults += [
+        Fault(place=f"{key}[{code}].code", found=code, wanted=alike_wanted(code, other))
+        for code, other in alike_in(codes)
+    ]
     findings = [_finding(name, fault) for fault in faults]
     return Coded(items=tuple(items), codes=frozenset(codes), whole=not findings), findings
 
@@ -231,9 +235,6 @@ def _entry(
     faults = [replace(fault, place=f"{place}.{fault.place}") for fault in prepare(entry)]
     item, typed = decode(entry, kind, place=place, tag=TAG)
     faults += typed or bound_faults(item, place)
-    if isinstance(code, str) and not re.fullmatch(r"[^\W_][\w./+-]*", code):
-        wanted = "a code of letters, digits and . _ - / + without spaces, beginning with a letter or digit"
-        faults.append(Fault(place=f"{place}.code", found=code, wanted=wanted))
-    elif isinstance(code, str) and (wanted := code_fault(code)):
+    if isinstance(code, str) and (wanted := code_fault(code)):
         faults.append(Fault(place=f"{place}.code", found=code, wanted=wanted))
     return (None if faults else item), faults
