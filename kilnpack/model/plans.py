@@ -5,12 +5,17 @@ All moments carry the works' time zone. Hours of cooling are forecasts: the ther
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from datetime import date, datetime
 from enum import StrEnum
 
 from kilnpack.model.loads import Load
 from kilnpack.model.orders import Lot, LotKind
+from kilnpack.model.settings import GOAL_ORDER, PlanGoal
+
+SAME_ENERGY_SHARE = 0.01
+"""Plans whose energy falls into the same step of so much are taken to need the same: no forecast is closer."""
 
 
 class LateReason(StrEnum):
@@ -169,13 +174,16 @@ class LineOutcome:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlanGoals:
-    """What a plan is judged by, in this order; less is better in each.
+    """What a plan is judged by; less is better in each: open lines, then lateness, then the works' own order.
 
     `open_lines` counts lines the plan never finishes. `weighted_late_days` adds up priority x days late; an open line
     counts until the last firing is unloaded. `mean_finish_h` is the mean time from the start of the plan to a line's
-    finish: the sooner it is done, the safer its date. `moved_firings` counts firings of the plan before that are gone,
-    or in another kiln or at another time; each weighs as much as so many late days, one that only holds other ware a
-    part of that (`moved_late_days` in all).
+    finish: the sooner it is done, the safer its date. `energy_kwh` is about what the firings take, None where the heat
+    of a kiln cannot be computed. `set_wait_days` adds up the days from when the first kind of piece of a set is all
+    done until the last is. `split_lines` counts lines of whose ware more than one firing of a programme holds a part.
+    `moved_firings` counts firings of the plan before that are gone, or in another kiln or at another time; each weighs
+    as much as so many late days, one that only holds other ware a part of that (`moved_late_days` in all).
+    `weighed_days` is what the works' weights of the other goals add to lateness, and `then` their order.
     """
 
     open_lines: int
@@ -184,12 +192,38 @@ class PlanGoals:
     mean_finish_h: float
     moved_firings: int = 0
     moved_late_days: float = 0.0
+    energy_kwh: float | None = None
+    set_wait_days: float = 0.0
+    split_lines: int = 0
+    weighed_days: float = 0.0
+    then: tuple[PlanGoal, ...] = GOAL_ORDER
 
     @property
-    def order(self) -> tuple[float, float, float, float]:
+    def late(self) -> float:
+        """Weighted late days with all that weighs as much as lateness."""
+        return self.weighted_late_days + self.moved_late_days + self.weighed_days
+
+    @property
+    def order(self) -> tuple[float, ...]:
         """The goals as a tuple that sorts better plans first."""
-        late = self.weighted_late_days + self.moved_late_days
-        return (float(self.open_lines), late, float(self.firings), self.mean_finish_h)
+        return (float(self.open_lines), self.late, *(self.value(goal) for goal in self.then))
+
+    def value(self, goal: PlanGoal) -> float:
+        """Return a goal as plans are compared by it: energy in steps of one in a hundred, the mean finish in hours."""
+        if goal is PlanGoal.ENERGY:
+            return energy_step(self.energy_kwh)
+        values = {
+            PlanGoal.FIRINGS: float(self.firings),
+            PlanGoal.FINISH: float(round(self.mean_finish_h)),
+            PlanGoal.SETS: self.set_wait_days,
+            PlanGoal.SPLITS: float(self.split_lines),
+        }
+        return values[goal]
+
+
+def energy_step(kwh: float | None) -> float:
+    """Return the step of `SAME_ENERGY_SHARE` that an energy falls into; 0 for one that is not known or below 1 kWh."""
+    return 0.0 if kwh is None or kwh <= 1.0 else float(math.floor(math.log(kwh) / math.log1p(SAME_ENERGY_SHARE)))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

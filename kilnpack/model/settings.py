@@ -17,6 +17,19 @@ class ShareRule(StrEnum):
     AREA = "shelf area"
 
 
+class PlanGoal(StrEnum):
+    """What plans are told apart by once they are equally late."""
+
+    ENERGY = "energy"
+    FIRINGS = "firings"
+    FINISH = "finish"
+    SETS = "sets"
+    SPLITS = "splits"
+
+
+GOAL_ORDER = (PlanGoal.ENERGY, PlanGoal.FIRINGS, PlanGoal.FINISH, PlanGoal.SETS, PlanGoal.SPLITS)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WorksSettings:
     """Numbers a works may set. All are common practice unless docs/method/rules.md names a source."""
@@ -105,6 +118,11 @@ class WorksSettings:
     # planning
     fire_hours_spread_share: float = 0.05  # spread (one sigma) of hours of fire and cooling; from memory
     loss_sample_pieces: float = 200.0  # pieces that losses were learnt from; 0: known for sure; from memory
+    goal_order: tuple[PlanGoal, ...] = GOAL_ORDER  # of plans that are equally late the better one, the first goal first
+    mwh_days: float = 0.0  # a MWh weighs as much as so many late days
+    firing_days: float = 0.0  # a firing does
+    set_waiting_days: float = 0.0  # a day that parts of a set wait for the others does
+    split_line_days: float = 0.0  # a line whose ware is parted over several firings of a programme does
     moved_firing_days: float = 0.25  # a firing moved by planning anew weighs as much as so many late days; from memory
     # energy of a firing
     share_rule: ShareRule = ShareRule.VOLUME

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 from kilnpack.model.plans import FiringState, HandWorkKind
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Mapping
 
+    from kilnpack.heat.calibration import Calibration
     from kilnpack.model.plans import Down, Firing, HandWork, Plan
     from kilnpack.model.works import Works
 
@@ -23,7 +24,8 @@ class Given:
     """Firings of the plan before that keep load, time and kiln, with the hand work that feeds them; and the rest.
 
     `kept` holds firings that are started or locked and those that are only kept to move little; their state says
-    which. `before` is the plan whose firings count as moved where they are not found again.
+    which. `before` is the plan whose firings count as moved where they are not found again. `calibrations` are the
+    factors of the kilns' energy, by kiln.
     """
 
     kept: tuple[Firing, ...] = ()
@@ -32,6 +34,7 @@ class Given:
     downs: tuple[Down, ...] = ()
     urgent: tuple[str, ...] = ()
     before: Plan | None = None
+    calibrations: Mapping[str, Calibration] = field(default_factory=dict)
 
     @property
     def must_stay(self) -> tuple[Firing, ...]:

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections import defaultdict
+from collections import Counter, defaultdict
 from typing import TYPE_CHECKING
 
-from kilnpack.model.plans import LateReason, LineOutcome, PartDelivery, PlanGoals
+from kilnpack.model.plans import LateReason, LineOutcome, PartDelivery, PlanGoals, energy_step
+from kilnpack.model.settings import PlanGoal
 from kilnpack.planning.clock import TICK_H
+from kilnpack.planning.firing_energy import firings_kwh
 from kilnpack.planning.matching import firing_codes, moved_firings
 from kilnpack.planning.routes import chain_h, items_of, open_quantity
 
@@ -109,14 +111,52 @@ def goals_of(found: Run, outcomes: Sequence[LineOutcome]) -> PlanGoals:
     before = shop.given.before
     codes = firing_codes(found) if before is not None else {}
     moved, refilled = moved_firings(before, shop.fired, codes, shop.clock)
+    energy_kwh = firings_kwh(shop.works, shop.fired, shop.given.calibrations)
+    waits_h = sum(_set_wait_h(shop, line) for line in shop.works.lines)
+    splits = _split_lines(shop)
+    settings = shop.works.settings
     return PlanGoals(
         open_lines=sum(1 for row in outcomes if row.open_pieces),
         weighted_late_days=sum(weights[row.line] * _late_of(shop, row) for row in outcomes),
         firings=len(shop.fired),
         mean_finish_h=sum(done) / len(done) if done else 0.0,
         moved_firings=len(moved),
-        moved_late_days=(len(moved) + REFILLED_SHARE * len(refilled)) * shop.works.settings.moved_firing_days,
+        moved_late_days=(len(moved) + REFILLED_SHARE * len(refilled)) * settings.moved_firing_days,
+        energy_kwh=energy_kwh,
+        set_wait_days=waits_h / 24.0,
+        split_lines=splits,
+        weighed_days=_weighed_days(shop, energy_kwh)
+        + settings.set_waiting_days * waits_h / 24.0
+        + settings.split_line_days * splits,
+        then=settings.goal_order,
     )
+
+
+def _weighed_days(shop: Shop, energy_kwh: float | None) -> float:
+    """Return the late days that energy and firings weigh as much as."""
+    settings = shop.works.settings
+    return settings.mwh_days * (energy_kwh or 0.0) / 1000.0 + settings.firing_days * len(shop.fired)
+
+
+def _set_wait_h(shop: Shop, line: OrderLine) -> float:
+    """Return how long after the first product of a set the last one is all done, h; 0 for a line of one product."""
+    wanted = open_quantity(line)
+    ends_h = []
+    for product, count in items_of(shop.works, line).items():
+        units = complete_units({product: shop.finished.get((line.code, product), [])}, {product: count}, wanted)
+        if sum(done for _, done in units) < wanted:
+            return 0.0
+        ends_h.append(max((hour for hour, _ in units), default=0.0))
+    return max(ends_h) - min(ends_h) if ends_h else 0.0
+
+
+def _split_lines(shop: Shop) -> int:
+    """Return how many lines have ware of one product parted over several firings of a programme."""
+    held: Counter[tuple[str, str, int]] = Counter()
+    for fired in shop.fired:
+        wares = (part.ware for part in fired.moved)
+        held.update({(ware.line, ware.product, ware.step) for ware in wares if ware.line is not None})
+    return len({line for (line, _, _), count in held.items() if count > 1})
 
 
 def _late_of(shop: Shop, row: LineOutcome) -> int:
@@ -130,10 +170,25 @@ def _late_of(shop: Shop, row: LineOutcome) -> int:
 def cannot_beat(shop: Shop, goals: PlanGoals) -> bool:
     """Whether a run that has come so far can only end with goals that are not better than these.
 
-    What is not finished by now is late by now at least, and every firing counts.
+    What is not finished by now is late by now at least, and every firing counts, with its energy.
     """
     if goals.open_lines:
         return False
+    energy_kwh = firings_kwh(shop.works, shop.fired, shop.given.calibrations)
+    late = _late_by_now(shop) + _weighed_days(shop, energy_kwh)
+    if late != goals.late:
+        return late > goals.late
+    so_far = {PlanGoal.ENERGY: energy_step(energy_kwh), PlanGoal.FIRINGS: float(len(shop.fired))}
+    for goal in goals.then:
+        if goal not in so_far or so_far[goal] < goals.value(goal):
+            return False
+        if so_far[goal] > goals.value(goal):
+            return True
+    return False
+
+
+def _late_by_now(shop: Shop) -> float:
+    """Return the weighted late days of the lines that are not done when the last firing so far was decided on."""
     now_h = max((fired.decided_h for fired in shop.fired if fired.kept is None), default=0.0)
     late = 0.0
     for line in shop.works.lines:
@@ -142,8 +197,7 @@ def cannot_beat(shop: Shop, goals: PlanGoals) -> bool:
             if sum(n for hour, n in shop.finished.get((line.code, product), ()) if hour <= now_h) < wanted * count:
                 late += line.priority_factor * late_days(now_h, shop.due_h[line.code])
                 break
-    most = goals.weighted_late_days + goals.moved_late_days
-    return late > most or (late >= most and len(shop.fired) > goals.firings)
+    return late
 
 
 def _why(found: Run, line: OrderLine, moved: list[tuple[int, Moved]], *, done: bool) -> tuple[LateReason, str]:

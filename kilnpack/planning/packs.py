@@ -84,7 +84,7 @@ class RealPack:
     packer: Packer
     checker: Checker | None
     seed: int
-    budget_of: Callable[[], Budget]
+    budget_of: Callable[[Kiln, Programme], Budget]
     estimate: Estimate
     interrupts: Interrupts
     calls: int = 0
@@ -130,7 +130,7 @@ class RealPack:
         self.calls += 1
         works = replace(works, lots=lots)
         with self.interrupts.cutting_short():
-            load = self.packer(works, kiln, programme, lots, budget=self.budget_of(), seed=self.seed)
+            load = self.packer(works, kiln, programme, lots, budget=self.budget_of(kiln, programme), seed=self.seed)
         findings = self.checker(works, load) if self.checker is not None and load.pieces else ()
         if findings:
             self.refused.append(f"a load of {kiln.code} with {programme.code} was refused: {findings[0]}")

@@ -148,7 +148,7 @@ def plan_with(
     with remembered_interrupts() as interrupts:
         area = AreaHeight(works)
         planning = planning_of(works, budget, seed, listener or Silent(), area, interrupts, packer, checker)
-        planning.loads_expected = max(1, len(_estimated(planning, policy).shop.fired))
+        planning.expect(_estimated(planning, policy).shop.fired)
         _packed(planning, policy, runs_after=0)
     return planning.plans[0]
 
@@ -173,7 +173,7 @@ def _keep_most(planning: Planning, policy: Policy, ways: Sequence[Given]) -> Non
         if planning.stopped:
             break
         planning.given = given
-        planning.loads_expected = max(1, len(_estimated(planning, policy).shop.fired) - len(given.kept))
+        planning.expect(_estimated(planning, policy).shop.fired)
         _packed(planning, policy, runs_after=len(ways) - 1 - number + planning.packed_policies + 1)
 
 
@@ -229,7 +229,7 @@ def first_due_plan(
         hear_interrupts()
         planning = planning_of(works, budget, seed, Silent(), AreaHeight(works), interrupts, packer, checker)
         planning.word, planning.given = word, given
-        planning.loads_expected = max(1, len(_estimated(planning, FIRST_DUE).shop.fired))
+        planning.expect(_estimated(planning, FIRST_DUE).shop.fired)
         _packed(planning, FIRST_DUE, runs_after=0)
     return planning.plans[0] if planning.plans else None
 
@@ -249,7 +249,7 @@ def _try_policies(planning: Planning, policies: Sequence[Policy], *, runs_after:
         return
     if planning.meter.budget.seconds is not None:
         learn_rooms(planning)
-    planning.loads_expected = max(1, len(_estimated(planning, policies[0]).shop.fired))
+    planning.expect(_estimated(planning, policies[0]).shop.fired)
     ranked = _ranked(planning, policies)
     ranked = [_shifted(planning, ranked[0]), *ranked]
     ranked = list(dict.fromkeys(ranked))[: planning.packed_policies]
@@ -336,5 +336,5 @@ def _packed(planning: Planning, policy: Policy, *, runs_after: int) -> None:
     if beaten:
         return
     planning.stopped |= found.stopped
-    planning.loads_expected = max(1, len(found.shop.fired))
+    planning.expect(found.shop.fired)
     planning.keep(plan_of(found, seed=planning.seed, refused=planning.pack.refused))

@@ -2,18 +2,26 @@
 
 from __future__ import annotations
 
+import math
+from collections import Counter
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from kilnpack.planning.firing_energy import bare_kwh
 from kilnpack.planning.given import NOTHING
 from kilnpack.planning.packs import Checker, Packer, RealPack
 from kilnpack.search.budget import Budget, Meter
 from kilnpack.search.listener import Listener, Progress
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from kilnpack.model.kilns import Kiln
     from kilnpack.model.plans import Plan
+    from kilnpack.model.programmes import Programme
     from kilnpack.model.works import Works
     from kilnpack.planning.estimate import Estimate
+    from kilnpack.planning.firings import Fired
     from kilnpack.planning.given import Given
     from kilnpack.planning.interrupts import Interrupts
     from kilnpack.planning.shop import Shop
@@ -27,6 +35,8 @@ LATE_SHARE = 0.75
 """Share of the budget after which only first due first is still packed, so that a slow packer keeps to the time."""
 LOADS_AHEAD = 8
 """Loads that the time left is kept for at least, as a plan may take more firings than expected."""
+LEAST_WORTH, MOST_WORTH = 0.7, 1.6
+"""How little and how much of the seconds of the mean load one may get."""
 LEAST_LOAD_S = 0.3
 MOST_LOAD_S = 8.0
 
@@ -43,6 +53,8 @@ class Planning:
     interrupts: Interrupts
     pack: RealPack | None = None
     loads_expected: int = 1
+    worth: dict[tuple[str, str], float] = field(default_factory=dict)
+    """By kiln and programme: what a load of it is worth packing, 1 on the mean of the loads that are expected."""
     run_ends_s: float = 0.0
     begun_calls: int = 0
     plans: list[Plan] = field(default_factory=list)
@@ -65,14 +77,23 @@ class Planning:
         """Whether another policy may be tried and packed."""
         return not self.stopped and self.meter.share < LATE_SHARE
 
-    def load_budget(self) -> Budget:
-        """Return what one load may cost: an equal part of what is left for this run."""
+    def expect(self, fired: Sequence[Fired]) -> None:
+        """Expect loads as many as these firings that are not kept; seconds go where a firing takes much energy.
+
+        The root is taken, as the last pieces of a load cost ever more time.
+        """
+        rows = [(one.kiln, one.programme) for one in fired if one.kept is None]
+        self.loads_expected = max(1, len(rows))
+        self.worth = _worth(self.works, rows)
+
+    def load_budget(self, kiln: Kiln, programme: Programme) -> Budget:
+        """Return what one load may cost: its part of what is left for this run; of effort all have the same."""
         budget = self.meter.budget
         if budget.seconds is None:
             return Budget(effort=max(1, (budget.effort or 0) // (self.loads_expected * (1 + PACKED_POLICIES))))
         calls = self.pack.calls if self.pack is not None else 0
         loads = max(LOADS_AHEAD, self.loads_expected - (calls - self.begun_calls))
-        left = (self.run_ends_s - self.meter.elapsed_s) / loads
+        left = (self.run_ends_s - self.meter.elapsed_s) / loads * self.worth.get((kiln.code, programme.code), 1.0)
         return Budget(seconds=max(LEAST_LOAD_S, min(MOST_LOAD_S, left)))
 
     def keep(self, plan: Plan) -> None:
@@ -87,10 +108,11 @@ class Planning:
         plan, found_s = min(zip(self.plans, self.found_s, strict=True), key=lambda row: row[0].goals.order)
         best, late = plan.goals, sum(1 for row in plan.outcomes if row.late_days)
         moved = f", {best.moved_firings} moved" if self.given.before is not None else ""
+        energy = "" if best.energy_kwh is None else f" of about {best.energy_kwh:,.0f} kWh"
         unfinished = f"{best.open_lines} open, " if best.open_lines else ""
         return (
-            f"{unfinished}{late} late lines, {best.weighted_late_days:g} late days, {best.firings} firings{moved}, "
-            f"mean finish {best.mean_finish_h:.0f} h, found at {found_s:.0f} s"
+            f"{unfinished}{late} late lines, {best.weighted_late_days:g} late days, {best.firings} firings{energy}"
+            f"{moved}, mean finish {best.mean_finish_h:.0f} h, found at {found_s:.0f} s"
         )
 
     def hear(self, step: str, shop: Shop) -> bool:
@@ -130,3 +152,18 @@ def planning_of(
         interrupts=interrupts,
     )
     return planning
+
+
+def _worth(works: Works, rows: Sequence[tuple[Kiln, Programme]]) -> dict[tuple[str, str], float]:
+    """Return what loads are worth packing; nothing where the energy of one of them cannot be computed."""
+    counts = Counter((kiln.code, programme.code) for kiln, programme in rows)
+    found = {}
+    for kiln, programme in {(kiln.code, programme.code): (kiln, programme) for kiln, programme in rows}.values():
+        kwh = bare_kwh(works, kiln, programme)
+        if not kwh:
+            return {}
+        found[kiln.code, programme.code] = math.sqrt(kwh)
+    middle = sum(found[key] * count for key, count in counts.items()) / max(1, len(rows))
+    bounded = {key: min(MOST_WORTH, max(LEAST_WORTH, root / middle)) for key, root in found.items()}
+    mean = sum(bounded[key] * count for key, count in counts.items()) / max(1, len(rows))
+    return {key: one / mean for key, one in bounded.items()}

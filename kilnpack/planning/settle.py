@@ -6,7 +6,7 @@ still allow it. One that lacks a few pieces stays without them.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
@@ -21,8 +21,9 @@ from kilnpack.planning.plan_audit import TIME_CHECKS, unknown_in_firing
 from kilnpack.planning.shop import Shop
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Iterable, Mapping, Sequence
 
+    from kilnpack.heat.calibration import Calibration
     from kilnpack.model.plans import Down, Firing
     from kilnpack.model.works import Works
     from kilnpack.planning.kept import Short
@@ -36,12 +37,13 @@ KEEP_DAYS = (10_000, 7, 2)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Asked:
-    """What a planner asks for beside the works folder."""
+    """What a planner asks for beside the works folder, and the factors of the kilns' energy that it keeps."""
 
     before: Plan | None = None
     locked: tuple[str, ...] = ()
     downs: tuple[Down, ...] = ()
     urgent: tuple[str, ...] = ()
+    calibrations: Mapping[str, Calibration] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -65,7 +67,7 @@ def settle(works: Works, asked: Asked, *, checker: Checker | None = None) -> Set
     InputFaulty
         A firing that is started or locked cannot stay as it is, with every reason.
     """
-    given = Given(downs=asked.downs, urgent=asked.urgent, before=asked.before)
+    given = Given(downs=asked.downs, urgent=asked.urgent, before=asked.before, calibrations=asked.calibrations)
     if asked.before is None:
         return Settled(given=given)
     settling = _Settling(works, given, checker)

@@ -7,6 +7,7 @@ from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING
 
 from kilnpack.model.plans import PlanGoals
+from kilnpack.model.settings import PlanGoal
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -34,4 +35,4 @@ class Word:
         if not self.was_said:
             return None
         found = json.loads(self.path.read_text(encoding="utf-8"))
-        return None if found is None else PlanGoals(**found)
+        return None if found is None else PlanGoals(**found | {"then": tuple(map(PlanGoal, found["then"]))})

@@ -63,9 +63,9 @@ def lit_loads(plan: Plan) -> list[LitLoad]:
 
 
 def with_energy(plan: Plan, report: EnergyReport) -> Plan:
-    """Return the plan with the energy of every firing filled in."""
+    """Return the plan with the energy of every firing filled in, and with that of all of them as its goal."""
     firings = tuple(
         replace(firing, energy_kwh=round(fired.balance.total_kwh, 1))
         for firing, fired in zip(plan.firings, report.firings, strict=True)
     )
-    return replace(plan, firings=firings)
+    return replace(plan, firings=firings, goals=replace(plan.goals, energy_kwh=round(report.total_kwh, 1)))

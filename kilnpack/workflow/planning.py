@@ -171,7 +171,7 @@ def plan_asked(  # noqa: PLR0913 - what is planned and asked, how much to look, 
         The plan breaks a rule.
     """
     judge = checker if checker is not None else Measured()
-    settled = settle(works, asked, checker=judge)
+    settled = settle(works, replace(asked, calibrations=calibrations or {}), checker=judge)
     if plans > 1:
         first = PlanTask(
             works=works, settled=settled, packer=pack_load, checker=check_load, budget=budget, seed=seed, number=0

@@ -98,10 +98,18 @@ def excluded_pairs(_reading: Reading, works: Works) -> Iterator[Finding]:
         yield _finding("settings.excluded_vapours", name, wanted)
 
 
+def goals_once(_reading: Reading, works: Works) -> Iterator[Finding]:
+    """A goal stands once in the order of goals."""
+    order = works.settings.goal_order
+    for goal in sorted({goal for goal in order if order.count(goal) > 1}):
+        yield _finding("settings.goal_order", f"{goal.value} {order.count(goal)} times", "every goal once at most")
+
+
 BACKLOG_CHECKS: tuple[Callable[[Reading, Works], Iterator[Finding]], ...] = (
     orders,
     sold_singly,
     lots,
     calendar,
     excluded_pairs,
+    goals_once,
 )

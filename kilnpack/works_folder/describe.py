@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import fields
 from typing import TYPE_CHECKING
 
@@ -71,7 +72,7 @@ def settings_table() -> str:
 
 def _default_in_words(value: object) -> str:
     if isinstance(value, tuple):
-        return "`[" + ", ".join(f'["{one}", "{other}"]' for one, other in value) + "]`"
+        return f"`{json.dumps(value)}`"
     if isinstance(value, bool):
         return str(value).lower()
     return f"{value:.6g}" if isinstance(value, float) else str(value)

@@ -23,7 +23,7 @@ def test_a_load_that_left_pieces_out_is_used_again(pieces: int, calls: int) -> N
     packer, small = Counting(), works(lines=(line("O", "MUG", 50, due_days=9),))
     with remembered_interrupts() as interrupts:
         pack = RealPack(
-            packer=packer, checker=None, seed=1, budget_of=lambda: Budget(effort=1), estimate=EvenShare(),
+            packer=packer, checker=None, seed=1, budget_of=lambda *_: Budget(effort=1), estimate=EvenShare(),
             interrupts=interrupts,
         )  # fmt: skip
         ask = (small, kiln("K", "D"), programme("D", Stage.DECORATION))
@@ -44,7 +44,7 @@ def test_a_load_that_held_all_is_packed_anew_for_more() -> None:
     packer, small = Counting(room_pieces=6), works(lines=(line("O", "MUG", 50, due_days=9),))
     with remembered_interrupts() as interrupts:
         pack = RealPack(
-            packer=packer, checker=None, seed=1, budget_of=lambda: Budget(effort=1), estimate=EvenShare(),
+            packer=packer, checker=None, seed=1, budget_of=lambda *_: Budget(effort=1), estimate=EvenShare(),
             interrupts=interrupts,
         )  # fmt: skip
         ask = (small, kiln("K", "D"), programme("D", Stage.DECORATION))

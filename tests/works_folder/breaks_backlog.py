@@ -83,6 +83,20 @@ BACKLOG_BREAKS = (
         ("works.toml", None, "settings.excluded_vapours", "two different"),
     ),
     one(
+        "goal named twice",
+        "works.toml",
+        "headroom_mm = 12.0",
+        'headroom_mm = 12.0\ngoal_order = ["firings", "energy", "firings"]',
+        ("works.toml", None, "settings.goal_order", "every goal once"),
+    ),
+    one(
+        "no such goal",
+        "works.toml",
+        "headroom_mm = 12.0",
+        'headroom_mm = 12.0\ngoal_order = ["firing"]',
+        ("works.toml", None, "settings.goal_order[1]", "nearest: firings"),
+    ),
+    one(
         "unknown setting",
         "works.toml",
         "headroom_mm",
