@@ -236,7 +236,7 @@ def _date(cell: object, column: Column) -> date:
 
 
 def _codes(cell: object, column: Column) -> tuple[str, ...]:
-    parts = [part.strip() for part in cell.split("|")] if isinstance(cell, str) else [cell]
+    parts = [part.strip() for part in unguarded(cell.strip()).split("|")] if isinstance(cell, str) else [cell]
     if "" in parts or len(set(parts)) < len(parts):
         raise CellFault("a list separated by bars, each entry once")
     return tuple(str(part) if column.refers is None else code_of(part) for part in parts)

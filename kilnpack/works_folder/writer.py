@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 from kilnpack.errors import SheetNotWritten
 from kilnpack.whole_files import clear_left_overs, hidden, reason_of
 from kilnpack.words import guarded
+from kilnpack.works_folder.cells import NONE_MARK
 from kilnpack.works_folder.columns import Kind
 from kilnpack.works_folder.describe import SHEETS
 from kilnpack.works_folder.reader import NEEDED
@@ -80,9 +81,9 @@ def csv_text(sheet: Sheet, rows: list[dict[str, Any]]) -> str:
 
     Text that a spreadsheet would take for a formula gets a quote before it, which the reader takes off again.
     """
-    free = {column.heading for column in sheet.columns if column.kind is Kind.TEXT and not column.none_mark}
+    free = {column.heading for column in sheet.columns if column.kind in (Kind.TEXT, Kind.CODES) and not column.refers}
     texts = [
-        {heading: guarded(cell_text(value)) if heading in free else cell_text(value) for heading, value in row.items()}
+        {heading: _safe(cell_text(value)) if heading in free else cell_text(value) for heading, value in row.items()}
         for row in rows
     ]
     headings = [
@@ -93,6 +94,10 @@ def csv_text(sheet: Sheet, rows: list[dict[str, Any]]) -> str:
     writer.writerow(headings)
     writer.writerows([row.get(heading, "") for heading in headings] for row in texts)
     return out.getvalue()
+
+
+def _safe(text: str) -> str:
+    return text if text == NONE_MARK else guarded(text)
 
 
 def cell_text(value: Any) -> str:
