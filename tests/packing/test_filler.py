@@ -211,6 +211,33 @@ def test_rooms_are_forgotten_when_they_take_too_much(monkeypatch: pytest.MonkeyP
     assert replace(Room(outline=OUTLINES[0]), gap_mm=1.0) != Room(outline=OUTLINES[0])
 
 
+def test_numbers_of_looks_do_not_grow_without_an_end(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Guards a process that serves for months: what is long unused is forgotten, no number is given twice, and ware
+    that comes back has the same tables.
+    """
+    from kilnpack.packing import ware_tables
+
+    numbers = ware_tables.Numbers(3)
+    assert [numbers.of(thing) for thing in "abca"] == [0, 1, 2, 0]
+    assert [numbers.of(thing) for thing in "da"] == [3, 0]  # b is longest unused and goes
+    assert numbers.of("b") == 4
+    assert len(numbers) == 3
+
+    few = ware_tables.Numbers(2)
+    monkeypatch.setattr(ware_tables, "_numbers", few)
+    monkeypatch.setattr(ware_tables, "_rows", ware_tables._Rows())
+    room = Room(outline=RectOutline(width_mm=300, depth_mm=200))
+    spans = []
+    for radius_mm in (40, 41, 42, 43, 40):
+        found = WareTables((Ware(code="R", body=disc_body(radius_mm, 3), group=0),))
+        tables = found.room(room)
+        found.complete(tables, np.arange(1))
+        spans.append(tables.span)
+    assert len(few) == 2
+    assert np.array_equal(spans[0], spans[-1], equal_nan=True)
+    assert not np.array_equal(spans[0], spans[1], equal_nan=True)
+
+
 @pytest.mark.kernel
 def test_sharp_bodies_that_may_touch_do_not_overlap() -> None:
     """Guards raw ware without a gap: edges of no radius still may not cross, and four squares fill a square."""
