@@ -166,10 +166,9 @@ def print_load(found: LoadedKiln) -> None:
     )
     print(distance_words(placed))
     print(f"{checked.tiers} tiers in {len(placed.settings)} different settings; the checker has no finding.")
-    if checked.tightest_gap:
-        print(f"Tightest gap {checked.tightest_gap.mm:.1f} mm, ", end="")
-    if checked.tightest_headroom:
-        print(f"tightest headroom {checked.tightest_headroom.mm:.1f} mm.")
+    tight = {"gap": checked.tightest_gap, "headroom": checked.tightest_headroom}
+    if told := [f"tightest {what} {at.mm:.1f} mm" for what, at in tight.items() if at]:
+        print(f"{', '.join(told).capitalize()}.")
     for remark in (*placed.remarks, *checked.remarks):
         print(f"Note: {remark}")
     for row in placed.left_out:
