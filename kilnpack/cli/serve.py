@@ -20,11 +20,14 @@ def serve(
     https: Annotated[bool, typer.Option("--https", help="A proxy in front speaks https.")] = False,
 ) -> None:
     """Serve the pages for loader, planner and owner; Ctrl-C ends it."""
+    from kilnpack.records.address import records_url
     from kilnpack.records.people import people
     from kilnpack.web.serving import HERE, open_place, with_works
     from kilnpack.web.serving import serve as serve_pages
+    from kilnpack.workflow.taking_in import finish_before_reading
     from kilnpack.works_folder import read_works
 
+    finish_before_reading(folder, records_url(folder, records))
     read_works(folder)
     place = open_place(folder, records, secure=https)
     with_works(place)

@@ -35,13 +35,19 @@ def note_changes(session: Session) -> None:
 
 
 def _rows(session: Session) -> Iterator[tuple[Any, str]]:
+    """Yield what is to be written, in an order that is the same every time."""
     groups: tuple[tuple[Iterable[object], str], ...] = (
         (session.new, "made"),
-        (session.dirty, "changed"),
-        (session.deleted, "removed"),
+        (sorted(session.dirty, key=_by_row), "changed"),
+        (sorted(session.deleted, key=_by_row), "removed"),
     )
     for rows, did in groups:
         yield from ((row, did) for row in rows if isinstance(row, Versioned))
+
+
+def _by_row(row: Any) -> tuple[str, int]:
+    """Return the table of a row that was written before, and its number there."""
+    return row.__tablename__, row.id
 
 
 def _change(row: Any, did: str) -> dict[str, Any]:

@@ -11,6 +11,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import bindparam, select, update
+from sqlalchemy.orm.attributes import flag_modified
 
 from kilnpack.codec import VERSION
 from kilnpack.errors import Finding, InputFaulty
@@ -65,6 +66,7 @@ def put_works(session: Session, works: Works, *, folder_wins: bool = False) -> N
         session.add(WorksRow(name=works.name, schema_version=VERSION, value=value, imported_at=at))
     else:
         row.schema_version, row.value, row.imported_at = VERSION, value, at
+        flag_modified(row, "imported_at")  # its version counts how often works were taken in, whatever the clock says
     _put_lines(session, works)
     session.flush()
     _put_lots(session, works)
@@ -166,6 +168,11 @@ def _put_lots(session: Session, works: Works) -> None:
         if code not in kept and row.position is not None:
             row.position = None
             history(session, row, "left the backlog")
+
+
+def works_version(session: Session) -> int:
+    """Return the version of the works, another one after every time that it was taken in; 0 before the first."""
+    return session.scalar(select(WorksRow.version)) or 0
 
 
 def line_of(row: LineRow) -> OrderLine:

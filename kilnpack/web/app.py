@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from contextlib import asynccontextmanager
+from contextlib import asynccontextmanager, suppress
 from importlib.resources import files
 from typing import TYPE_CHECKING
 from urllib.parse import quote
@@ -14,7 +14,7 @@ from starlette.exceptions import HTTPException as StarletteHTTPException
 from starlette.middleware.sessions import SessionMiddleware
 from starlette.staticfiles import StaticFiles
 
-from kilnpack.errors import ChangedMeanwhile, Finding, InputFaulty, KilnpackError
+from kilnpack.errors import ChangedMeanwhile, Finding, InputFaulty, KilnpackError, RecordsUnusable, SheetNotWritten
 from kilnpack.records.firings import firing_rows
 from kilnpack.web import (
     routes_backlog,
@@ -32,9 +32,10 @@ from kilnpack.web.drawn import Drawn
 from kilnpack.web.guard import Guard
 from kilnpack.web.owned import Owned
 from kilnpack.web.pages import page
-from kilnpack.web.people import NotSignedIn, Tries
+from kilnpack.web.people import NotSignedIn, Tries, at_the_page
 from kilnpack.web.place import session_key
 from kilnpack.web.planned import Planned
+from kilnpack.whole_files import reason_of
 from kilnpack.workflow.aside import Asides
 from kilnpack.workflow.drawn_ahead import planned_version, versions_of
 
@@ -44,6 +45,9 @@ if TYPE_CHECKING:
     from kilnpack.web.place import Place
     from kilnpack.workflow.drawn_ahead import Drawer
 
+NOT_NOW = 503
+"""Status where the disk, the data base or the system stands in the way; devices keep their notes and send them again.
+"""
 SESSION_S = 12 * 3600
 """A session ends after a working day."""
 ROUTERS = (
@@ -94,6 +98,7 @@ def make_app(place: Place, *, ahead: Callable[[], Drawer] | None = None) -> Fast
     app.add_middleware(Guard)
     app.add_exception_handler(NotSignedIn, _not_signed_in)
     app.add_exception_handler(KilnpackError, _faulty)
+    app.add_exception_handler(OSError, _no_room)
     app.add_exception_handler(StarletteHTTPException, _refused)
     app.add_exception_handler(RequestValidationError, _not_understood)
     return app
@@ -103,10 +108,10 @@ def make_app(place: Place, *, ahead: Callable[[], Drawer] | None = None) -> Fast
 async def _while_served(app: FastAPI) -> AsyncIterator[None]:
     """Draw ahead from the start, and end the work that goes on beside the pages together with them."""
     records = app.state.place.records
-    with records.reading() as session:
+    with suppress(RecordsUnusable), records.reading() as session:  # pages say so themselves, and may be asked again
         rows = firing_rows(session, states=routes_loader.SHOWN, in_short=True)
         firings = [(row.code, planned_version(row), versions_of(row)) for row in routes_loader.in_turn(rows)]
-    app.state.drawn.ahead(records, firings)
+        app.state.drawn.ahead(records, firings)
     yield
     app.state.drawn.end()
     app.state.asides.end()
@@ -131,12 +136,21 @@ async def _not_signed_in(request: Request, _: Exception) -> Response:
 async def _faulty(request: Request, fault: Exception) -> Response:
     """Show every finding, or what went wrong in one sentence."""
     findings = fault.findings if isinstance(fault, InputFaulty) else ()
-    status = 409 if isinstance(fault, ChangedMeanwhile) else 422 if findings else 500
+    place = isinstance(fault, RecordsUnusable | SheetNotWritten)
+    status = 409 if isinstance(fault, ChangedMeanwhile) else 422 if findings else NOT_NOW if place else 500
     return _fault_page(request, status, "" if findings else str(fault), findings)
+
+
+async def _no_room(request: Request, fault: Exception) -> Response:
+    """Say which fault of the disk or the system stood in the way; nothing of what was asked is kept."""
+    reason = reason_of(fault) if isinstance(fault, OSError) else str(fault)
+    return _fault_page(request, NOT_NOW, f"Nothing of this was kept, as the system refused: {reason}.", ())
 
 
 async def _refused(request: Request, fault: Exception) -> Response:
     """Say why a page is not shown."""
+    if isinstance(fault.__cause__, OSError):
+        return await _no_room(request, fault.__cause__)  # what was sent could not be put down
     status = fault.status_code if isinstance(fault, (HTTPException, StarletteHTTPException)) else 500
     detail = str(getattr(fault, "detail", ""))
     return _fault_page(request, status, "There is no such page." if status == 404 else detail, ())
@@ -166,4 +180,8 @@ def _fault_page(request: Request, status: int, said: str, findings: list[Finding
         ]
         return JSONResponse({"said": said, "findings": rows}, status_code=status)
     part = "faults_part.html" if request.headers.get("hx-request") else "faults.html"
-    return page(request, part, status=status, said=said, findings=findings)
+    try:
+        someone = at_the_page(request)
+    except (RecordsUnusable, OSError):
+        someone = None  # who it is stands in the records, and they are what is told of
+    return page(request, part, status=status, someone=someone, said=said, findings=findings)

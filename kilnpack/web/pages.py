@@ -81,7 +81,7 @@ def _size(drawn: Drawing) -> str:
 
 def page(request: Request, template: str, /, *, status: int = 200, **facts: Any) -> HTMLResponse:
     """Return a page, or a part of one for a request that swaps only that part."""
-    someone: Person | None = facts.pop("someone", None) or at_the_page(request)
+    someone: Person | None = facts.pop("someone") if "someone" in facts else at_the_page(request)
     ways = [(path, words) for role, path, words in WAYS if someone is not None and someone.may(role)]
     here = max((path for path, _ in ways if request.url.path.startswith(path)), key=len, default="")
     text = templates().get_template(template).render(

@@ -16,6 +16,7 @@ from multiprocessing import get_context
 from typing import TYPE_CHECKING, Any, Protocol
 
 from kilnpack.errors import Finding, InputFaulty, KilnpackError
+from kilnpack.whole_files import reason_of
 
 if TYPE_CHECKING:
     from multiprocessing.connection import Connection
@@ -168,6 +169,8 @@ def work_aside(theirs: Connection, stop: Event, work: Work) -> None:
         theirs.send(("findings", fault.findings))
     except KilnpackError as fault:
         theirs.send(("said", str(fault)))
+    except OSError as fault:
+        theirs.send(("said", f"the system refused: {reason_of(fault)}"))
     except Exception as fault:  # noqa: BLE001 - whoever asked is told, and the pages go on
         theirs.send(("said", f"this went wrong in the program itself: {type(fault).__name__}: {fault}"))
     else:

@@ -24,6 +24,7 @@ from kilnpack.records.store import Records, init_records, open_records
 from kilnpack.records.works_values import get_works, put_works
 from kilnpack.rules.checker import audit
 from kilnpack.workflow.saved_plans import saved_plan
+from kilnpack.workflow.taking_in import finish_before_reading, finish_taking_in
 from kilnpack.works_folder import load_value, read_works, write_works
 from kilnpack.works_folder.headings_records import CONES, COOLING, INSPECTION
 from kilnpack.works_folder.record_tables import read_record_table
@@ -80,7 +81,10 @@ def make_records(desk: Desk) -> str:
         wanted = "a works folder"
         raise InputFaulty([Finding(file=str(desk.folder), row=None, field="", found="no such folder", wanted=wanted)])
     records = init_records(records_url(desk.folder, desk.address))
-    records.close()
+    try:
+        finish_taking_in(desk.folder, records)
+    finally:
+        records.close()
     return records.address
 
 
@@ -92,6 +96,7 @@ def take_works(desk: Desk, *, folder_wins: bool = False) -> Works:
     InputFaulty
         The folder has findings, or says other than what was recorded since it was last taken in.
     """
+    finish_before_reading(desk.folder, records_url(desk.folder, desk.address))
     works = read_works(desk.folder)
     with desk.open() as records, records.writing(desk.by) as session:
         put_works(session, works, folder_wins=folder_wins)

@@ -6,21 +6,26 @@ file that was sent stands in the works folder.
 
 from __future__ import annotations
 
+from contextlib import ExitStack
 from dataclasses import dataclass, replace
 from pathlib import Path
 from tempfile import TemporaryDirectory
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from kilnpack.errors import Finding, InputFaulty
-from kilnpack.records.works_values import get_works, put_works
+from kilnpack.records.store import open_records
+from kilnpack.records.works_values import get_works, put_works, works_version
 from kilnpack.works_folder import read_works, write_works
 from kilnpack.works_folder.grids import TABLE_ENDINGS, Grid, grid_of
+from kilnpack.works_folder.replacing import is_left, make_whole
 from kilnpack.works_folder.rows import plain_heading
 from kilnpack.works_folder.sent_tables import SENT, SentFile, SentTable, lay_down
-from kilnpack.works_folder.table_files import replace_tables, table_texts
+from kilnpack.works_folder.table_files import table_texts, tables_replaced
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Sequence
+    from collections.abc import Iterable, Sequence
+
+    from sqlalchemy import URL
 
     from kilnpack.model.works import Works
     from kilnpack.records.store import Records
@@ -90,6 +95,7 @@ def take_in(
     SheetNotWritten
         The works folder cannot be written; nothing was changed.
     """
+    finish_taking_in(folder, records)
     with records.reading() as session:
         known = get_works(session)
     with TemporaryDirectory(prefix="kilnpack-sent-") as kept:
@@ -130,15 +136,54 @@ def _keep(
     records: Records, folder: Path, by: str, works: Works, tables: Iterable[str], *, files_win: bool
 ) -> None:  # fmt: skip
     """Take the works into the records and its tables into the folder: both or neither."""
-    put_back: Callable[[], None] | None = None
-    try:
-        with records.writing(by) as session:
-            put_works(session, works, folder_wins=files_win)
-            put_back = replace_tables(folder, table_texts(works, {*ALWAYS, *tables}))
-    except BaseException:
-        if put_back is not None:
-            put_back()
-        raise
+    # The records are kept before the tables count: contexts end in the other order.
+    with ExitStack() as replaced, records.writing(by) as session:
+        about = {"records": records.address, "works_version": works_version(session)}
+        put_works(session, works, folder_wins=files_win)
+        replaced.enter_context(tables_replaced(folder, table_texts(works, {*ALWAYS, *tables}), about))
+
+
+def finish_taking_in(folder: Path, records: Records) -> None:
+    """Let the folder say what the records say, where a process was killed while tables were taken in.
+
+    Raises
+    ------
+    InputFaulty
+        They were taken into other records.
+    SheetNotWritten
+        The folder cannot be written.
+    """
+
+    def counts(about: dict[str, Any]) -> bool:
+        if about["records"] != records.address:
+            wanted = f"the records at {about['records']}, into which its tables were being taken"
+            raise InputFaulty(
+                [Finding(file=str(folder), row=None, field="records", found=records.address, wanted=wanted)]
+            )
+        with records.reading() as session:
+            return bool(works_version(session) != about["works_version"])
+
+    make_whole(folder, counts)
+
+
+def finish_before_reading(folder: Path, url: URL) -> None:
+    """Do the same before the records are needed, where there is anything to finish.
+
+    Raises
+    ------
+    InputFaulty
+        Tables were being taken into other records.
+    RecordsUnusable
+        The records cannot be opened.
+    SheetNotWritten
+        The folder cannot be written.
+    """
+    if is_left(folder):
+        records = open_records(url)
+        try:
+            finish_taking_in(folder, records)
+        finally:
+            records.close()
 
 
 def _with_findings(folder: Path, sent: Sequence[SentTable], findings: Sequence[Finding]) -> TakenIn:

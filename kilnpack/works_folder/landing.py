@@ -93,7 +93,7 @@ def landing(folder: Path, seen: State) -> Iterator[Landing]:
     """
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        with _turn(folder):
+        with turn(folder):
             if state_of(folder) != seen:
                 yield from _into_another(folder)
                 return
@@ -106,7 +106,7 @@ def _into_another(folder: Path) -> Iterator[Landing]:
     other = free_name(folder)
     other.mkdir()
     _said.warning("%s was written by another process meanwhile and stays as it is; this goes to %s", folder, other)
-    with _turn(other):
+    with turn(other):
         yield from _into(other)
 
 
@@ -143,10 +143,15 @@ def _last_of_all(path: Path) -> tuple[bool, int, Path]:
 
 
 @contextmanager
-def _turn(folder: Path) -> Iterator[None]:
+def turn(folder: Path) -> Iterator[None]:
     """Wait until no other process writes into the folder; the turn ends with the process that has it.
 
     Systems that cannot lock a folder give no turns.
+
+    Raises
+    ------
+    SheetNotWritten
+        Another has the turn for too long.
     """
     try:
         import fcntl

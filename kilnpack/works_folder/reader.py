@@ -29,6 +29,7 @@ from kilnpack.works_folder.describe import SHEETS
 from kilnpack.works_folder.grids import find_grids, missing_tables
 from kilnpack.works_folder.letters import looks_like, told_apart
 from kilnpack.works_folder.reading import Reading, empty_table
+from kilnpack.works_folder.replacing import wait_until_replaced
 from kilnpack.works_folder.rows import Table, alike_codes, dangling, doubled_codes, read_table
 from kilnpack.works_folder.toml_files import WorksFile, read_kilns, read_programmes, read_works_file
 
@@ -53,10 +54,13 @@ def read_works(folder: Path) -> Works:
     ------
     InputFaulty
         With all findings of all files.
+    SheetNotWritten
+        Another process has been replacing files of it for too long.
     """
     if not folder.is_dir():
         wanted = "a folder with works.toml in it"
         raise InputFaulty([Finding(file=str(folder), row=None, field="", found="no such folder", wanted=wanted)])
+    wait_until_replaced(folder)
     works_file, findings = read_works_file(folder)
     reading = _tables(folder, works_file)
     reading.findings[:0] = findings

@@ -1,18 +1,19 @@
-"""Tables of a works folder replaced while others may read it: each file written beside its place, then moved there."""
+"""Tables of a works folder replaced while others may read it: all of them, or none."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from contextlib import contextmanager
+from typing import TYPE_CHECKING, Any
 
-from kilnpack.errors import Finding, InputFaulty, SheetNotWritten
-from kilnpack.whole_files import put_whole, reason_of
+from kilnpack.errors import Finding, InputFaulty
 from kilnpack.works_folder.describe import SHEETS
 from kilnpack.works_folder.grids import BOOK, find_grids
+from kilnpack.works_folder.replacing import replaced_together
 from kilnpack.works_folder.writer import csv_text
 from kilnpack.works_folder.writer_rows import table_rows
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Collection
+    from collections.abc import Collection, Iterator
     from pathlib import Path
 
     from kilnpack.model.works import Works
@@ -27,8 +28,14 @@ def table_texts(works: Works, tables: Collection[str]) -> dict[str, str]:
     return {sheet.name: _MARK + csv_text(sheet, rows[sheet.name]) for sheet in SHEETS if sheet.name in tables}
 
 
-def replace_tables(folder: Path, texts: dict[str, str]) -> Callable[[], None]:
-    """Put tables in the place of those of a works folder; returns what puts back what stood there.
+@contextmanager
+def tables_replaced(folder: Path, texts: dict[str, str], about: dict[str, Any]) -> Iterator[None]:
+    """Put tables in the place of those of a works folder for as long as the block goes well; its end lets them count.
+
+    Parameters
+    ----------
+    about
+        What `replacing.make_whole` asks about where the process is killed before.
 
     Raises
     ------
@@ -42,24 +49,7 @@ def replace_tables(folder: Path, texts: dict[str, str]) -> Callable[[], None]:
     inside = [name for name in texts if name in grids and grids[name].file.startswith(f"{BOOK}:")]
     if inside:
         raise InputFaulty([Finding(file=BOOK, row=None, field=name, found="a sheet", wanted=wanted) for name in inside])
-    places = {name: (folder / f"{name}.csv", folder / f"{name}.xlsx") for name in texts}
-    stood = {path: path.read_bytes() for pair in places.values() for path in pair if path.is_file()}
-
-    def put_back() -> None:
-        for pair in places.values():
-            for path in pair:
-                if path in stood:
-                    put_whole(path, stood[path])
-                else:
-                    path.unlink(missing_ok=True)
-
-    try:
-        for name, text in texts.items():
-            table, other = places[name]
-            put_whole(table, text.encode())
-            other.unlink(missing_ok=True)
-    except (OSError, SheetNotWritten) as fault:
-        put_back()
-        reason = fault.reason if isinstance(fault, SheetNotWritten) else reason_of(fault)
-        raise SheetNotWritten(folder, reason) from fault
-    return put_back
+    stood = {grids[name].file for name in texts if name in grids} | {f"{name}.xlsx" for name in texts}
+    new = {f"{name}.csv": text.encode() for name, text in texts.items()}
+    with replaced_together(folder, new, gone=stood, about=about):
+        yield

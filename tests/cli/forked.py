@@ -17,7 +17,12 @@ from contextlib import suppress
 from dataclasses import dataclass
 from importlib import import_module
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
+
+from tests.cli import paged
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
 
 ROOT = Path(__file__).resolve().parents[2]
 CHANGING = ("os.rename", "os.mkdir", "os.remove", "os.rmdir", "os.link", "os.chmod", "sqlite3.connect")
@@ -60,6 +65,8 @@ class Commands:
     def run(self, *words: str | Path, after_s: float | None = None, at_change: int | None = None, **more: Any) -> Ran:
         """Run a command; killed (-9) after so many seconds, or just before its change of so high a number.
 
+        Words that begin with `paged.WORD` are a request to the pages.
+
         Parameters
         ----------
         more
@@ -86,37 +93,41 @@ def _child(asked: dict[str, Any], said: int, count: int, learnt: int) -> int:
     sys.stderr = os.fdopen(2, "w", buffering=1, closefd=False)
     if asked.get("one_core", True) and hasattr(os, "sched_setaffinity"):
         os.sched_setaffinity(0, [min(os.sched_getaffinity(0))])
-    if asked.get("nobody") and os.geteuid() == 0:
-        os.setuid(65534)
-    if asked.get("largest") is not None:
-        import resource
-
-        resource.setrlimit(resource.RLIMIT_FSIZE, (asked["largest"],) * 2)
     seen = 0
 
-    def changed() -> None:
+    def changed() -> bool:
         nonlocal seen
         seen += 1
         os.write(count, b".")
         if seen == asked["at_change"]:
             os.kill(os.getpid(), signal.SIGKILL)
-        if asked.get("full_at") is not None and seen >= asked["full_at"]:
+        return asked.get("full_at") is not None and bool(seen >= asked["full_at"])
+
+    def changed_file() -> None:
+        if changed():
             raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
 
     def hear(event: str, arguments: tuple[Any, ...]) -> None:
         if event in CHANGING:
             # What is taken away makes room.
             if event not in ("os.remove", "os.rmdir") or asked["at_change"] is not None:
-                changed()
+                changed_file()
         elif event == "open" and isinstance(arguments[2], int) and arguments[2] & (os.O_WRONLY | os.O_RDWR):
-            changed()
+            changed_file()
 
+    act = paged.prepared(asked["words"]) if asked["words"][0] == paged.WORD else run
+    if asked.get("nobody") and os.geteuid() == 0:
+        os.setuid(65534)
+    if asked.get("largest") is not None:
+        import resource
+
+        resource.setrlimit(resource.RLIMIT_FSIZE, (asked["largest"],) * 2)
     sys.addaudithook(hear)
     _hear_statements(changed)
     sys.argv = ["kilnpack", *asked["words"]]
     code = 0
     try:
-        run()
+        code = act() or 0
     except SystemExit as end:
         code = end.code if isinstance(end.code, int) else int(end.code is not None)
     if code == 0:
@@ -124,12 +135,19 @@ def _child(asked: dict[str, Any], said: int, count: int, learnt: int) -> int:
     return code
 
 
-def _hear_statements(changed: Any) -> None:
-    """Count every statement of a data base as well."""
-    from sqlalchemy import Engine, event
+def _hear_statements(changed: Callable[[], bool]) -> None:
+    """Count every statement of a data base as well; on a full disk it refuses those that write, as it does itself."""
+    import sqlite3
 
-    event.listen(Engine, "before_cursor_execute", lambda *_: changed())
-    event.listen(Engine, "commit", lambda *_: changed())
+    from sqlalchemy import Engine, event
+    from sqlalchemy.exc import OperationalError
+
+    def heard(statement: str) -> None:
+        if changed() and not statement.startswith(("SELECT", "PRAGMA", "BEGIN")):
+            raise OperationalError(statement, {}, sqlite3.OperationalError("database or disk is full"))
+
+    event.listen(Engine, "before_cursor_execute", lambda _, __, statement, *___: heard(statement.lstrip()))
+    event.listen(Engine, "commit", lambda _: heard("COMMIT"))
 
 
 def _answer(asked: dict[str, Any]) -> Ran:
@@ -159,7 +177,8 @@ def _answer(asked: dict[str, Any]) -> Ran:
 
 def _import_too(names: bytes) -> None:
     """Import here what a command imported, so that the next one finds it; solvers are not started by that."""
-    for name in json.loads(names or b"[]"):
+    # The inner part of a module is imported by the module itself: `_asyncio` before `asyncio` is not the same.
+    for name in sorted(json.loads(names or b"[]"), key=lambda name: (name.startswith("_"), name)):
         if name not in sys.modules and not name.startswith("__"):
             with suppress(Exception):
                 import_module(name)

@@ -6,14 +6,10 @@ statement of the data base, so that the short time of writing is hit as often as
 
 from __future__ import annotations
 
-import io
 import random
 import re
 import shutil
 import signal
-import sqlite3
-import zipfile
-from contextlib import closing
 from dataclasses import dataclass
 from pathlib import Path
 from tempfile import mkdtemp
@@ -23,11 +19,11 @@ import pytest
 
 from kilnpack.works_folder import read_works
 from kilnpack.works_folder.landing import NOTE
-from tests.cli.forked import Commands
+from tests.cli.left_behind import differing, files_of, rows_of
 from tests.cli.tiny_folder import write_tiny
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from tests.cli.forked import Commands
 
 LOAD = ("load", "WORKS", "--kiln", "K", "--programme", "D", "--out", "OUT", "--effort", "1")
 PLAN = ("plan", "WORKS", "--out", "OUT", "--effort", "1")
@@ -38,14 +34,6 @@ RECORDS = {
     "import": ("record", "import", "WORKS"),
     "keep plan": ("record", "plan", "WORKS", "PLAN"),
     "step": ("record", "firing", "WORKS", "P1.F1", "--state", "loading"),
-}
-MOMENT = re.compile(r"\d{4}-\d\d-\d\d[ T]\d\d:\d\d:\d\d[.\d]*(\+00:00)?")
-ENDINGS = {
-    ".pdf": b"%%EOF",
-    ".html": b"</html>",
-    ".png": b"IEND\xaeB`\x82",
-    ".ics": b"END:VCALENDAR",
-    ".svg": b"</svg>",
 }
 
 
@@ -172,57 +160,10 @@ class Bench:
         return ran.said
 
 
-def files_of(place: Path) -> dict[str, object]:
-    """Return the files that people see in a folder; a workbook by its parts, as it bears the moment it was made."""
-    files = [one for one in place.rglob("*") if one.is_file()] if place.is_dir() else []
-    return {
-        str(one.relative_to(place)): content_of(one)
-        for one in files
-        if not any(part.startswith(".") for part in one.relative_to(place).parts)
-    }
-
-
-def content_of(path: Path) -> object:
-    """Return what a file holds, and that it is not cut off."""
-    content = path.read_bytes()
-    if content.startswith(b"older: "):
-        return content
-    assert ENDINGS.get(path.suffix, b"") in content[-40:], path
-    if path.suffix == ".xlsx":
-        with zipfile.ZipFile(io.BytesIO(content)) as parts:
-            return {name: parts.read(name) for name in parts.namelist() if not name.startswith("docProps/")}
-    return content
-
-
-def rows_of(data: Path) -> dict[str, object]:
-    """Return what the records hold, without moments; they must be whole."""
-    if not data.exists():
-        return {}
-    with closing(sqlite3.connect(data)) as connection:
-        assert connection.execute("PRAGMA integrity_check").fetchall() == [("ok",)]
-        assert connection.execute("PRAGMA foreign_key_check").fetchall() == []
-        tables = [name for (name,) in connection.execute("SELECT name FROM sqlite_master WHERE type = 'table'")]
-        found: dict[str, object] = {}
-        for table in sorted(tables):
-            columns = [row[1] for row in connection.execute(f"PRAGMA table_info({table})")]
-            chosen = ", ".join(f'"{one}"' for one in columns if not one.endswith("_at") and one != "at")
-            rows = connection.execute(f"SELECT {chosen} FROM {table} ORDER BY 1").fetchall()
-            found[table] = [
-                tuple(MOMENT.sub("then", one) if isinstance(one, str) else one for one in row) for row in rows
-            ]
-        return found
-
-
-def differing(found: dict[str, object], other: dict[str, object]) -> list[str]:
-    """Return the tables that are not the same."""
-    return sorted(name for name in found.keys() | other.keys() if found.get(name) != other.get(name))
-
-
 @pytest.fixture(scope="module")
-def bench(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Bench]:
+def bench(tmp_path_factory: pytest.TempPathFactory, commands: Commands) -> Bench:
     """Return the bench of this file."""
-    with Commands() as commands:
-        yield Bench(tmp_path_factory.mktemp("killed"), commands)
+    return Bench(tmp_path_factory.mktemp("killed"), commands)
 
 
 ORDINARY = ("load", "load", "plan", "new", "new", "export", "init", "import", "keep plan", "step")

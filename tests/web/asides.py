@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import multiprocessing
 import os
 import threading
@@ -45,6 +46,11 @@ def faulty_work(*, listener: Any) -> Plan:
 def broken_work(*, listener: Any) -> Plan:
     """Fail as only a fault of the program does."""
     raise ZeroDivisionError("by nought")
+
+
+def full_work(*, listener: Any) -> Plan:
+    """Find no room on the disk."""
+    raise OSError(errno.ENOSPC, "No space left on device")
 
 
 def ended_work(*, listener: Any) -> Plan:

@@ -10,7 +10,7 @@ import pytest
 from kilnpack.errors import InputFaulty
 from kilnpack.workflow.aside import Aside, Asides, AsideState, work_aside
 from tests.planning.lanes import lane_plan
-from tests.web.asides import ThreadContext, broken_work, counted_plan, ended_work, faulty_work, slow_work
+from tests.web.asides import ThreadContext, broken_work, counted_plan, ended_work, faulty_work, full_work, slow_work
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -106,6 +106,9 @@ def test_what_comes_of_the_work_is_sent() -> None:
         work_aside(pipe, Stop(), work)  # type: ignore[arg-type]
         kinds.append([word for word, _ in pipe.sent])
     assert kinds == [["heard", "answer", "closed"], ["findings", "closed"], ["said", "closed"]]
+    pipe = Pipe()
+    work_aside(pipe, Stop(), full_work)  # type: ignore[arg-type]
+    assert pipe.sent[0] == ("said", "the system refused: the disk is full; make room and do it again")
 
 
 @pytest.mark.usefixtures("quiet")

@@ -2,24 +2,27 @@
 
 from __future__ import annotations
 
+import errno
+import shutil
+from contextlib import suppress
+from dataclasses import replace
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
 from sqlalchemy import select
 
 from kilnpack.errors import InputFaulty, SheetNotWritten
-from kilnpack.records.tables_works import LineRow, LotRow
+from kilnpack.records.tables_works import LineRow
 from kilnpack.records.works_values import get_works
-from kilnpack.whole_files import put_whole
-from kilnpack.workflow.taking_in import TakenIn, take_in
-from kilnpack.works_folder import read_works, table_files
+from kilnpack.workflow.taking_in import TakenIn, finish_taking_in, take_in
+from kilnpack.works_folder import read_works, replacing
+from kilnpack.works_folder.replacing import is_left
 from kilnpack.works_folder.sent_tables import SentFile
-from kilnpack.works_folder.table_files import replace_tables
+from kilnpack.works_folder.table_files import tables_replaced
 from tests.web.planned_place import planned_place_in
 
 if TYPE_CHECKING:
-    from pathlib import Path
-
     from kilnpack.web.place import Place
 
 HEAD = "code,order,customer,item,quantity_pieces,due"
@@ -117,49 +120,74 @@ def test_what_was_recorded_since_is_not_overwritten_unless_told(place: Place) ->
         assert session.scalars(select(LineRow).where(LineRow.code == "1-1")).one().delivered_pieces == 0
 
 
-def test_a_folder_that_cannot_be_written_changes_nothing(place: Place, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Guards both or neither: where the second file cannot be written, the first and the records are as before."""
-    before, write, calls = files_of(place), put_whole, []
+@pytest.mark.parametrize(("name", "least"), [("put_whole", 5), ("Path.replace", 4)])
+def test_a_folder_that_cannot_be_written_changes_nothing(
+    place: Place, monkeypatch: pytest.MonkeyPatch, name: str, least: int
+) -> None:
+    """Guards both or neither: whichever file cannot be written or moved, folder and records are as before; where all is
+    moved and only the note of it stays, all is as sent, and the next who opens the records takes the note away.
+    """
+    before, failed = files_of(place), 0
+    for last in range(1, 20):
+        with monkeypatch.context() as patched:
+            patched_to_fail(patched, name, last)
+            try:
+                sent(place, orders=GOOD)
+            except SheetNotWritten as fault:
+                failed += "the disk is full" in str(fault)
+            else:
+                break
+        finish_taking_in(place.folder, place.records)
+        assert files_of(place) == before, last
+        assert lines_of(place) == ["1-1", "2-1"]
+    assert failed >= least
+    finish_taking_in(place.folder, place.records)
+    assert not is_left(place.folder)
+    assert [line.code for line in read_works(place.folder).lines] == lines_of(place) == ["1-1", "2-1", "3-1"]
 
-    def fails_once(path: Path, content: bytes) -> None:
+
+def test_a_folder_left_by_a_killed_process_is_not_read(place: Place) -> None:
+    """Guards whoever plans from the folder meanwhile: it is refused, with what to do; other records are refused too."""
+    before, about = files_of(place), {"records": place.records.address, "works_version": 1}
+    with suppress(KeyboardInterrupt), tables_replaced(place.folder, {"orders": GOOD}, about):
+        shutil.copytree(place.folder, place.folder / "copy", ignore=shutil.ignore_patterns("records"))
+        raise KeyboardInterrupt
+    left = place.folder / "copy"
+    with pytest.raises(InputFaulty, match=r"being replaced when a process was killed: orders.csv.*record init"):
+        read_works(left)
+    with pytest.raises(InputFaulty), tables_replaced(left, {"orders": GOOD}, about):
+        pass
+    other = replace(place.records, url=place.records.url.set(database="elsewhere"))
+    with pytest.raises(InputFaulty, match="into which its tables were being taken"):
+        finish_taking_in(left, other)
+    finish_taking_in(left, place.records)
+    assert {path.name: path.read_bytes() for path in left.iterdir()} == before
+
+
+def patched_to_fail(patched: pytest.MonkeyPatch, name: str, last: int) -> list[str]:
+    """Let the call of so high a number find a full disk."""
+    calls: list[str] = []
+    owner = replacing if name == "put_whole" else Path
+    real = getattr(owner, name.rpartition(".")[2])
+
+    def fails_once(path: Path, *more: object) -> object:
         calls.append(path.name)
-        if len(calls) == 2:
-            raise SheetNotWritten(path, "disk full")
-        write(path, content)
+        if len(calls) == last:
+            raise OSError(errno.ENOSPC, "no space") if owner is Path else SheetNotWritten(path, "the disk is full")
+        return real(path, *more)
 
-    monkeypatch.setattr(table_files, "put_whole", fails_once)
-    with pytest.raises(SheetNotWritten, match="disk full"):
-        sent(place, orders=GOOD)
-    assert files_of(place) == before
-    assert lines_of(place) == ["1-1", "2-1"]
+    patched.setattr(owner, name.rpartition(".")[2], fails_once)
+    return calls
 
 
 def test_records_that_cannot_be_written_put_the_folder_back(place: Place, monkeypatch: pytest.MonkeyPatch) -> None:
     """Guards the other way round: a fault after the files were written puts them back."""
     before = files_of(place)
-    real = replace_tables
-
-    def then_faulty(*args: object) -> object:
-        put_back = real(*args)  # type: ignore[arg-type]
-
-        def counted() -> None:
-            put_back()
-            put.append("back")
-
-        place.records.engine.dispose()
-        with place.records.reading() as session:
-            session.scalars(select(LotRow)).all()
-        raised.append(counted)
-        return counted
-
-    put: list[str] = []
-    raised: list[object] = []
-    monkeypatch.setattr("kilnpack.workflow.taking_in.replace_tables", then_faulty)
     monkeypatch.setattr("kilnpack.records.store.Session.commit", _refused)
     with pytest.raises(RuntimeError, match="gone"):
         sent(place, orders=GOOD)
-    assert put == ["back"]
     assert files_of(place) == before
+    assert not is_left(place.folder)
 
 
 def _refused(_: object) -> None:
@@ -180,5 +208,5 @@ def test_tables_inside_a_workbook_of_the_folder_are_not_written(place: Place) ->
     taken = sent(place, orders=GOOD)
     assert [(one.file, one.field) for one in taken.findings] == [("works.xlsx", "orders")]
     assert files_of(place) == before
-    with pytest.raises(InputFaulty):
-        replace_tables(place.folder, {"orders": GOOD})
+    with pytest.raises(InputFaulty), tables_replaced(place.folder, {"orders": GOOD}, {}):
+        pass
