@@ -53,6 +53,8 @@ class Tick:
         When it was noted, by the clock of whoever noted it; None is now. Nothing is put in order by it.
     packed_over
         Whether the tier was packed anew since; the records say it.
+    load_version
+        Version of the planned load that whoever noted it looked at; None asks for none.
     """
 
     mark: str
@@ -67,6 +69,7 @@ class Tick:
     note: str = ""
     at: datetime | None = None
     packed_over: bool = False
+    load_version: int | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -99,7 +102,8 @@ def take_ticks(
     Raises
     ------
     InputFaulty
-        A tick names a place or lot that is not in the load, or the firing is lit; nothing is kept.
+        A tick names a place or lot that is not in the load, or one of a tier that was packed anew since, or the firing
+        is lit; nothing is kept.
     """
     row = firing_row(session, firing)
     planned, load = loads_of(row)[LoadKind.PLANNED], load_fired(row)
@@ -109,7 +113,8 @@ def take_ticks(
     for tick in new:
         change = tick.what in CHANGES
         kind = other if _is_other_kind(row, load, tick) else None
-        found = [*_faults(row, load if change else planned, tick, whole=kind is not None)]
+        found = [*_packed_since(row, planned, tick)]
+        found = found or [*_faults(row, load if change else planned, tick, whole=kind is not None)]
         if not found and kind is not None:
             made = kind(load, tick)
             found += made.findings
@@ -188,6 +193,20 @@ def _tick_row(session: Session, firing: str, tick: Tick) -> TickRow:
         lot=tick.lot, other_lot=tick.other_lot, pieces=tick.pieces, form_instead=tick.form_instead, note=tick.note,
         by=session.info["by"], at=tick.at or now, heard_at=now,
     )  # fmt: skip
+
+
+def _packed_since(row: FiringRow, planned: Load, tick: Tick) -> Iterator[Finding]:
+    """Yield that a note speaks of places which a tier no longer has.
+
+    Only what the last packing changed is known; a note on an older load is refused whatever tier it speaks of.
+    """
+    now = next(one.version for one in row.loads if one.kind == LoadKind.PLANNED)
+    if tick.load_version is None or tick.load_version == now:
+        return
+    if tick.load_version == now - 1 and planned.changed and (tick.stack, tick.tier) not in planned.changed:
+        return
+    wanted = "a place as it is now: the tier was packed anew since; open the load again and note it there"
+    yield of_command("place", f"stack {tick.stack} tier {tick.tier}", wanted)
 
 
 def _faults(row: FiringRow, load: Load, tick: Tick, *, whole: bool = False) -> Iterator[Finding]:

@@ -55,6 +55,7 @@ class SentTick(BaseModel):
     pieces: Annotated[int | None, Field(ge=1, le=1_000_000)] = None
     note: Annotated[str, Field(max_length=400)] = ""
     at: datetime | None = None
+    load_version: Annotated[int | None, Field(ge=0)] = None
 
 
 class SentTicks(BaseModel):

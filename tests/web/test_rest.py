@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 
+from kilnpack.errors import InputFaulty
 from kilnpack.records.firings import firing_row, load_fired, loads_of, move_on, plan_of
 from kilnpack.records.states import LoadKind, RecordedState, Role, TickKind
 from kilnpack.records.ticks import Tick, take_ticks
@@ -23,7 +24,6 @@ from tests.web.small_place import client_of, place_in, sent, signed_in
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
-    from datetime import datetime
     from pathlib import Path
 
     from fastapi.testclient import TestClient
@@ -69,9 +69,7 @@ def names(place: Place) -> list[str]:
         return [one.name for one in tiers_in_order(works_of_row(session, row), load_fired(row))]
 
 
-def note(
-    place: Place, what: TickKind, turn: int, *, whole: bool = True, mark: str = "note-0001", at: datetime | None = None
-) -> Tick:
+def note(place: Place, what: TickKind, turn: int, *, whole: bool = True, mark: str = "note-0001", **more: Any) -> Tick:
     """Note something of the tier that comes as number `turn`; returns the note."""
     with place.records.reading() as session:
         row = firing_row(session, FIRING)
@@ -79,7 +77,7 @@ def note(
     first = None if whole else tier.tier.fills[0].place
     tick = Tick(
         mark=mark, what=what, stack=tier.place.code, tier=tier.tier.number, place=first,
-        pieces=None if whole else 1, at=at,
+        pieces=None if whole else 1, **more,
     )  # fmt: skip
     with place.records.writing("Lena") as session:
         take_ticks(session, FIRING, [tick])
@@ -182,6 +180,27 @@ def test_no_clock_hides_a_note(client: TestClient, place: Place, hours: int) -> 
         assert now["counted"] > before["counted"]
         assert len(now["changes"]) == number + 1
         assert now["changes"][-1]["tier"] == noted.tier
+
+
+def test_a_late_note_on_a_tier_that_was_packed_anew_is_refused(client: TestClient, place: Place) -> None:
+    """Guards a tablet without network: what it noted of the load before is refused for tiers that are others now, with
+    what to do, and kept for those that stay; a load packed anew twice takes no note on the first one.
+    """
+    order = names(place)
+    seen = told(client)["load_version"]
+    packed(client, from_tier=order[1])
+    assert sent(client, f"{PAGE}/keep", PAGE).status_code == 303
+    with pytest.raises(InputFaulty, match="the tier was packed anew since; open the load again"):
+        note(place, TickKind.BREAKAGE, 1, whole=False, mark="late-0001", load_version=seen)
+    assert told(client)["changes"] == []
+    note(place, TickKind.SET, 0, mark="late-0002", load_version=seen)
+    note(place, TickKind.SET, 1, mark="now-00001", load_version=told(client)["load_version"])
+    assert told(client)["done"] != []
+    note(place, TickKind.TAKEN_OUT, 1, mark="now-00002")
+    packed(client, from_tier=order[2], broken=load_of(place).stacks[0].tiers[0].shelf, count="1")
+    assert sent(client, f"{PAGE}/keep", PAGE).status_code == 303
+    with pytest.raises(InputFaulty, match="packed anew since"):
+        note(place, TickKind.TAKEN_OUT, 0, mark="late-0003", load_version=seen)
 
 
 def told(client: TestClient) -> dict[str, Any]:

@@ -94,7 +94,7 @@
   };
   const mark = () => (crypto.randomUUID ? crypto.randomUUID() : `${Date.now()}-${Math.random().toString(36).slice(2)}`);
   const note = (what, stack, tier, place, more = {}) => {
-    waiting.push({ mark: mark(), what, stack, tier, place, at: new Date().toISOString(), ...more });
+    waiting.push({ mark: mark(), what, stack, tier, place, at: new Date().toISOString(), load_version: known.load_version, ...more });
     store("waiting", waiting);
     show(); send();
   };
