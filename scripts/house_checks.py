@@ -10,8 +10,9 @@ import csv
 import re
 import subprocess
 import tomllib
-from importlib import metadata
 from typing import TYPE_CHECKING
+
+from scripts.licences import licence_faults
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -38,10 +39,6 @@ FORBIDDEN_IN_CODE = {
     "test switched off": re.compile(r"pytest[.]skip|mark[.]skip|mark[.]xfail|assert[ ]True\b"),
     "promise instead of work": re.compile(r"\b(?:TO[D]O|FIX[M]E|NotImplemented[E]rror)\b"),
 }
-FREE_LICENCE = re.compile(
-    r"\b(MIT|BSD|Apache|PSF|Python Software Foundation|HPND|ISC|Zlib|MPL|Mozilla|0BSD|CC0)\b", re.I
-)
-LICENCE_HEADINGS = ("License-Expression", "License")
 
 
 def files_of(root: Path) -> Iterator[Path]:
@@ -120,28 +117,6 @@ def forbidden_faults(root: Path) -> list[str]:
         patterns = {**FORBIDDEN, **FORBIDDEN_IN_CODE} if code else FORBIDDEN
         for number, line in enumerate(raw.decode("utf-8", "replace").splitlines(), start=1):
             faults += [f"{name}:{number}: {what}" for what, pattern in patterns.items() if pattern.search(line)]
-    return faults
-
-
-def licence_of(name: str) -> str:
-    """Return what an installed library says of its licence, in one line."""
-    said = metadata.metadata(name)
-    texts = [said.get(heading) or "" for heading in LICENCE_HEADINGS]
-    texts += [line for line in said.get_all("Classifier") or [] if line.startswith("License ::")]
-    return " | ".join(" ".join(text.split())[:200] for text in texts if text)
-
-
-def licence_faults(root: Path) -> list[str]:
-    """The licence is there, and every library needed at run time is under one that asks for nothing but its notice."""
-    faults = [] if (root / "LICENSE").is_file() else ["LICENSE is missing"]
-    locked = re.findall(r"^([A-Za-z0-9_.-]+)==", (root / "requirements.lock").read_text(encoding="utf-8"), re.M)
-    for name in locked:
-        try:
-            licence = licence_of(name)
-        except metadata.PackageNotFoundError:
-            continue  # pinned for another system
-        if not FREE_LICENCE.search(licence):
-            faults.append(f"requirements.lock: {name} is under {licence or 'no licence it names'}")
     return faults
 
 
