@@ -108,6 +108,30 @@ def moved(aside: Path, path: Path, *, beside: bool) -> Path:
     return path
 
 
+def names_handed_over(folder: Path) -> None:
+    """Hand the names in a folder to the disk, where the system can: what was renamed before is so after a power cut."""
+    with suppress(OSError):
+        held = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(held)
+        finally:
+            os.close(held)
+
+
+def files_handed_over(folder: Path) -> None:
+    """Hand every file of a folder to the disk.
+
+    Raises
+    ------
+    OSError
+        The disk does not take it.
+    """
+    for path in folder.rglob("*"):
+        if path.is_file():
+            with path.open("r+b") as file:
+                os.fsync(file.fileno())
+
+
 def free_name(path: Path) -> Path:
     """Return a name beside a file or folder under which nothing stands yet: ``plan-2.pdf`` beside ``plan.pdf``.
 

@@ -13,7 +13,7 @@ from contextlib import contextmanager, suppress
 from typing import TYPE_CHECKING, Any
 
 from kilnpack.errors import Finding, InputFaulty, SheetNotWritten
-from kilnpack.whole_files import ENDING, hidden, put_whole, reason_of, removed
+from kilnpack.whole_files import ENDING, hidden, names_handed_over, put_whole, reason_of, removed
 from kilnpack.works_folder.landing import turn
 
 if TYPE_CHECKING:
@@ -51,14 +51,7 @@ def replaced_together(
         refuse_left(folder)
         _lay_down(folder, new, {*new, *gone}, about)
         try:
-            for name in new:
-                (folder / NAME / "new" / name).replace(folder / name)
-            for name in {*gone} - {*new}:
-                (folder / name).unlink(missing_ok=True)
-        except OSError as fault:
-            _put_back(folder)
-            raise SheetNotWritten(folder, reason_of(fault)) from fault
-        try:
+            _moved(folder, new, gone)
             yield
         except BaseException:
             _put_back(folder)
@@ -84,12 +77,24 @@ def _lay_down(folder: Path, new: dict[str, bytes], names: Collection[str], about
         said = {"about": about, "stood": stood, "names": sorted(names)}
         put_whole(aside / ABOUT, json.dumps(said).encode())
         aside.rename(folder / NAME)
+        names_handed_over(folder)
     except SheetNotWritten as fault:
         raise SheetNotWritten(folder, fault.reason) from fault
     except OSError as fault:
         raise SheetNotWritten(folder, reason_of(fault)) from fault
     finally:
         removed(aside)
+
+
+def _moved(folder: Path, new: Collection[str], gone: Collection[str]) -> None:
+    try:
+        for name in new:
+            (folder / NAME / "new" / name).replace(folder / name)
+        for name in {*gone} - {*new}:
+            (folder / name).unlink(missing_ok=True)
+    except OSError as fault:
+        raise SheetNotWritten(folder, reason_of(fault)) from fault
+    names_handed_over(folder)
 
 
 def _put_back(folder: Path) -> None:

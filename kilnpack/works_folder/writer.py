@@ -11,7 +11,7 @@ from enum import StrEnum
 from typing import TYPE_CHECKING, Any
 
 from kilnpack.errors import SheetNotWritten
-from kilnpack.whole_files import clear_left_overs, hidden, reason_of
+from kilnpack.whole_files import clear_left_overs, files_handed_over, hidden, reason_of
 from kilnpack.words import guarded
 from kilnpack.works_folder.cells import NONE_MARK
 from kilnpack.works_folder.columns import Kind
@@ -66,6 +66,7 @@ def new_folder(folder: Path, fill: Callable[[Path], None]) -> None:
         aside = folder.parent / hidden(folder.name)
         aside.mkdir()
         fill(aside)
+        files_handed_over(aside)
         if os.name == "nt" and folder.exists():
             folder.rmdir()  # it is empty; this system does not move a folder onto another
         aside.rename(folder)
