@@ -10,6 +10,7 @@ import os
 import signal
 import threading
 import time
+from contextlib import suppress
 from dataclasses import dataclass
 from enum import StrEnum
 from multiprocessing import get_context
@@ -164,19 +165,25 @@ def work_aside(theirs: Connection, stop: Event, work: Work) -> None:
         if hasattr(os, "nice"):
             os.nice(NICE)
     try:
-        answer = work(listener=_Teller(theirs, stop))
-    except InputFaulty as fault:
-        theirs.send(("findings", fault.findings))
-    except KilnpackError as fault:
-        theirs.send(("said", str(fault)))
-    except OSError as fault:
-        theirs.send(("said", f"the system refused: {reason_of(fault)}"))
-    except Exception as fault:  # noqa: BLE001 - whoever asked is told, and the pages go on
-        theirs.send(("said", f"this went wrong in the program itself: {type(fault).__name__}: {fault}"))
-    else:
-        theirs.send(("answer", answer))
+        word = _outcome(work, _Teller(theirs, stop))
+        with suppress(OSError):  # whoever asked may be gone: killed, or tired of waiting
+            theirs.send(word)
     finally:
         theirs.close()
+
+
+def _outcome(work: Work, listener: Listener) -> tuple[str, Any]:
+    """Do the work; returns what comes of it as it is sent."""
+    try:
+        return "answer", work(listener=listener)
+    except InputFaulty as fault:
+        return "findings", fault.findings
+    except KilnpackError as fault:
+        return "said", str(fault)
+    except OSError as fault:
+        return "said", f"the system refused: {reason_of(fault)}"
+    except Exception as fault:  # noqa: BLE001 - whoever asked is told, and the pages go on
+        return "said", f"this went wrong in the program itself: {type(fault).__name__}: {fault}"
 
 
 class Asides:

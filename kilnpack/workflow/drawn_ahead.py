@@ -8,7 +8,7 @@ from __future__ import annotations
 import os
 import signal
 from collections.abc import Callable
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, replace
 from multiprocessing import get_context
 from typing import TYPE_CHECKING, Protocol
@@ -179,16 +179,18 @@ def draw_on_request(requests: Connection) -> None:
 
 
 def serve_requests(requests: Connection) -> None:
-    """Answer requests for drawings until the other end is closed."""
-    while True:
-        try:
-            make, url, code = requests.recv()
-        except EOFError:
-            return
-        try:
-            requests.send(make(url, code))
-        except KilnpackError:
-            requests.send(None)  # gone or changed meanwhile; whoever looks at it is told
+    """Answer requests for drawings until the other end is closed, or whoever has it is killed."""
+    with suppress(EOFError, OSError):
+        while True:
+            requests.send(_made(*requests.recv()))
+
+
+def _made(make: Make, url: URL, code: str) -> Ahead | None:
+    """Return what is made; nothing where the firing is gone or cannot be drawn now: whoever looks at it is told."""
+    try:
+        return make(url, code)
+    except (KilnpackError, OSError):
+        return None
 
 
 _DRAWN: dict[tuple[str, str, int], DrawnLoad] = {}

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import errno
 import io
 import json
 import re
+import time
 from multiprocessing import Pipe
 from threading import Thread
 from typing import TYPE_CHECKING
@@ -231,6 +233,32 @@ def test_the_script_of_the_page_may_answer_for_the_loader_alone(client: TestClie
     headers = client.get("/loader/worker.js").headers
     assert headers["service-worker-allowed"] == "/loader"
     assert headers["content-type"].startswith("text/javascript")
+
+
+def test_who_draws_ahead_ends_quietly_when_nobody_asks_any_more(place: Place) -> None:
+    """Guards against a traceback on the screen of whoever killed the pages: their end of the pipe is gone before the
+    answer. A disk without room only means that nothing is drawn ahead.
+    """
+    ours, theirs = Pipe()
+    thread = Thread(target=serve_requests, args=(theirs,), daemon=True)
+    thread.start()
+    ours.send((no_room, place.records.url, FIRING))
+    assert ours.recv() is None
+    ours.send((drawn_in_a_while, place.records.url, FIRING))
+    ours.close()
+    thread.join(20)
+    assert not thread.is_alive()
+
+
+def no_room(_url: URL, _code: str) -> Ahead:
+    """Find no room."""
+    raise OSError(errno.ENOSPC, "No space left on device")
+
+
+def drawn_in_a_while(_: URL, code: str) -> Ahead:
+    """Take so long that nobody waits for it."""
+    time.sleep(0.1)
+    return Ahead(code=code, version=1, versions=())
 
 
 class DrawnHere:
