@@ -88,6 +88,7 @@ def plan_firings(  # noqa: PLR0913 - what is planned, with what, for how long, a
     policies: Sequence[Policy] = POLICIES,
     workers: int = 1,
     settled: Settled = ANEW,
+    first_due: bool = True,
 ) -> Plan:
     """Lay out the firings over the backlog.
 
@@ -114,6 +115,8 @@ def plan_firings(  # noqa: PLR0913 - what is planned, with what, for how long, a
         picklable.
     settled
         What stays of an earlier plan, kilns that are down and lines that are urgent.
+    first_due
+        False where another plan made beside this one packs first due first served, so that the time is for the others.
 
     Returns
     -------
@@ -126,10 +129,10 @@ def plan_firings(  # noqa: PLR0913 - what is planned, with what, for how long, a
         planning = planning_of(works, budget, seed, listener or Silent(), area, interrupts, packer, checker)
         _keep_most(planning, policies[0] if policies else FIRST_DUE, settled.ways)
         planning.given = settled.given
-        if workers > 1 and policies and not planning.stopped:
+        if workers > 1 and first_due and policies and not planning.stopped:
             _try_beside(planning, policies)
         elif not (planning.plans and planning.stopped):
-            _try_all(planning, policies)
+            _try_all(planning, policies, first_due=first_due or not policies)
         best = explained(planning, min(planning.plans, key=lambda plan: plan.goals.order), POLICIES[0])
     return replace(best, remarks=settled.remarks + best.remarks, cut_short=planning.stopped)
 
@@ -177,10 +180,10 @@ def _keep_most(planning: Planning, policy: Policy, ways: Sequence[Given]) -> Non
         _packed(planning, policy, runs_after=len(ways) - 1 - number + planning.packed_policies + 1)
 
 
-def _try_all(planning: Planning, policies: Sequence[Policy]) -> None:
-    """Pack the policies that look best, last first due first served."""
-    _try_policies(planning, policies, runs_after=1)
-    if not (planning.plans and planning.stopped):
+def _try_all(planning: Planning, policies: Sequence[Policy], *, first_due: bool) -> None:
+    """Pack the policies that look best, last first due first served where it is wanted."""
+    _try_policies(planning, policies, runs_after=int(first_due))
+    if first_due and not (planning.plans and planning.stopped):
         _packed(planning, FIRST_DUE, runs_after=0)
 
 

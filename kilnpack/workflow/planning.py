@@ -174,8 +174,9 @@ def plan_asked(  # noqa: PLR0913 - what is planned and asked, how much to look, 
     settled = settle(works, replace(asked, calibrations=calibrations or {}), checker=judge)
     if plans > 1:
         first = PlanTask(
-            works=works, settled=settled, packer=pack_load, checker=check_load, budget=budget, seed=seed, number=0
-        )
+            works=works, settled=settled, packer=pack_load, checker=check_load, budget=budget, seed=seed, number=0,
+            workers=workers,
+        )  # fmt: skip
         plan = best_of(first, plans=plans, listener=listener)
     else:
         plan = plan_firings(

@@ -1,7 +1,8 @@
 """Several plans beside each other, on processes of this machine or on a cluster; the best of them is kept.
 
-Each begins with another dispatch rule and a seed of its own. The first is made in this process, as a plan alone would
-be: it listens, hears interrupts, and stands where the others are lost.
+Each begins with another dispatch rule and a seed of its own. The first is made here as a plan alone would be, first due
+first served packed in a process beside it included: it listens, hears interrupts, and stands where the others are lost.
+The others leave first due first served to it.
 """
 
 from __future__ import annotations
@@ -44,7 +45,10 @@ class UntilFile:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlanTask:
-    """One of the plans: begins with the policy of its number."""
+    """One of the plans: begins with the policy of its number.
+
+    With two `workers` first due first served is packed in a process beside it.
+    """
 
     works: Works
     settled: Settled
@@ -53,6 +57,7 @@ class PlanTask:
     budget: Budget
     seed: int
     number: int
+    workers: int = 1
 
     def made(self, listener: Listener | None) -> Plan:
         """Make the plan."""
@@ -65,7 +70,9 @@ class PlanTask:
             checker=self.checker,
             listener=listener,
             policies=(*POLICIES[first:], *POLICIES[:first]),
+            workers=self.workers,
             settled=self.settled,
+            first_due=self.number == 0,
         )
 
 
@@ -81,7 +88,7 @@ def best_of(first: PlanTask, *, plans: int, listener: Listener | None = None) ->
         Hears of the first.
     """
     seeds = split(first.seed, plans - 1)
-    tasks = [replace(first, number=number, seed=seed) for number, seed in enumerate(seeds, start=1)]
+    tasks = [replace(first, number=number, seed=seed, workers=1) for number, seed in enumerate(seeds, start=1)]
     with TemporaryDirectory() as folder, beside(plans - 1) as pool:
         word = UntilFile(Path(folder) / "stop")
         with held_back_interrupts():

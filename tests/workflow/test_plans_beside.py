@@ -4,18 +4,18 @@ from __future__ import annotations
 
 import signal
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import pytest
 
 from kilnpack.packing.pack_load import pack_load
 from kilnpack.planning.plan_audit import audit_plan
-from kilnpack.planning.settle import ANEW
+from kilnpack.planning.settle import ANEW, Asked
 from kilnpack.search import cluster as clusters
 from kilnpack.search.budget import Budget
 from kilnpack.search.cluster import on_cluster
 from kilnpack.search.listener import Progress
-from kilnpack.workflow.planning import check_load
+from kilnpack.workflow.planning import check_load, plan_asked
 from kilnpack.workflow.plans_beside import PlanTask, UntilFile, best_of
 from kilnpack.works_folder import read_works
 from tests.planning.small import Counting
@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
     from pathlib import Path
 
+    from kilnpack.model.plans import Plan
     from tests.search.real_cluster import RealCluster
 
 
@@ -103,6 +104,38 @@ def test_the_best_of_several_plans_is_kept_wherever_they_are_made(
         lost = best_of(task, plans=3)
     assert lost.goals == alone.goals
     assert "Planned with less help than asked for" in lost.remarks[-1]
+
+
+def test_the_plan_made_here_is_the_one_that_would_be_made_alone(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Guards `--workers`: the plan here has first due first served beside it as a plan alone has; the others do not."""
+    task = replace(small_task(), workers=2)
+    made: list[dict[str, Any]] = []
+    alone = task.made(None)
+
+    def heard(*_: object, **asked: Any) -> Plan:
+        made.append(asked)
+        return alone
+
+    monkeypatch.setattr("kilnpack.workflow.plans_beside.plan_firings", heard)
+    assert task.made(None) == replace(task, number=1, workers=1).made(None) == alone
+    assert [(one["workers"], one["first_due"]) for one in made] == [(2, True), (1, False)]
+    monkeypatch.undo()
+    other = replace(task, number=1, workers=1).made(None)
+    assert audit_plan(task.works, other) == ()
+    assert best_of(task, plans=2).goals.order <= min(alone.goals.order, other.goals.order)
+
+
+@pytest.mark.long
+def test_real_plans_beside_each_other_are_no_worse_than_one(studio: Path) -> None:
+    """Guards what a second worker is for: with the same effort and seed the plan of two is no worse than that of one.
+
+    It was worse here while the plan made in this process packed first due first served last, behind its other rules.
+    """
+    works = read_works(studio)
+    one, two = (
+        plan_asked(works, Asked(), budget=Budget(effort=20), seed=1, workers=2, plans=plans) for plans in (1, 2)
+    )
+    assert two.goals.order <= one.goals.order
 
 
 def test_one_that_listens_ends_all_of_them() -> None:
