@@ -169,7 +169,8 @@ def _answer(asked: dict[str, Any]) -> Ran:
     seconds = time.monotonic() - begun
     words = os.pread(said, 1_000_000, 0).decode("utf-8", "replace")
     ran = Ran(os.waitstatus_to_exitcode(status), seconds, os.fstat(count).st_size, words)
-    _import_too(os.pread(learnt, 1_000_000, 0))
+    if ran.code == 0:  # one that is killed may be so in the middle of saying it
+        _import_too(os.pread(learnt, 1_000_000, 0))
     for handle in (said, count, learnt):
         os.close(handle)
     return ran
