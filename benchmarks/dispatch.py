@@ -1,10 +1,11 @@
 """Benchmark of dispatching: plan one works in several ways with the same packer, print a table.
 
-python3 run.py bench dispatch --works FOLDER [--seconds 90] [--seed K] [--estimate]
+python3 run.py bench dispatch --works FOLDER [--seconds 90] [--seed K] [--estimate | --furniture SHARE ...]
 
 First due first served and the planner's best are packed side by side, in so many seconds each, checked, and held
 against each other with their energy. With --estimate every policy is run with loads estimated by area and height
-instead of packed, which takes seconds.
+instead of packed, which takes seconds. With --furniture two ways of looking ahead are packed and checked that wait for
+furniture below each share of a full load's, with so many seconds and two seeds each; the mean of each share is shown.
 """
 
 from __future__ import annotations
@@ -12,14 +13,16 @@ from __future__ import annotations
 import argparse
 import sys
 import time
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
+from statistics import fmean
 from typing import TYPE_CHECKING
 
 from kilnpack.planning.estimate import AreaHeight
 from kilnpack.planning.outcomes import goals_of, outcomes_of
 from kilnpack.planning.packs import EstimatedPack
-from kilnpack.planning.planner import FIRST_DUE, POLICIES, plan_firings
+from kilnpack.planning.planner import FIRST_DUE, POLICIES, plan_firings, plan_with
+from kilnpack.planning.policies import Policy, PolicyKind
 from kilnpack.planning.run import run
 from kilnpack.search.budget import Budget
 from kilnpack.search.executor import executor
@@ -30,7 +33,12 @@ if TYPE_CHECKING:
 
     from kilnpack.model.plans import PlanGoals
     from kilnpack.model.works import Works
-    from kilnpack.planning.policies import Policy
+    from kilnpack.planning.packs import Checker, Packer
+
+FURNITURE_WAYS = (
+    Policy(kind=PolicyKind.LOOK_AHEAD, longest_wait_h=24.0, paced=True),
+    Policy(kind=PolicyKind.LOOK_AHEAD, margin_h=48.0),
+)
 
 
 def estimated_goals(works: Works, policy: Policy, *, seed: int) -> PlanGoals:
@@ -92,6 +100,36 @@ def estimated_table(works: Works, *, seed: int) -> list[tuple[str, PlanGoals, fl
     return rows
 
 
+def furniture_table(
+    works: Works, shares: Sequence[float], *, seconds: float, seed: int, packer: Packer, checker: Checker | None = None
+) -> list[tuple[float, float, float, float]]:
+    """Return share, and mean weighted late days, firings and kWh of packed plans that wait for furniture below it."""
+    rows = []
+    for share in shares:
+        goals = [
+            plan_with(
+                works,
+                replace(way, least_furniture_share=share),
+                budget=Budget(seconds=seconds),
+                seed=one,
+                packer=packer,
+                checker=checker,
+            ).goals
+            for way in FURNITURE_WAYS
+            for one in (seed, seed + 1)
+        ]
+        late, firings = (fmean(values) for values in zip(*((one.late, one.firings) for one in goals), strict=True))
+        rows.append((share, late, firings, fmean(one.energy_kwh or 0.0 for one in goals)))
+    return rows
+
+
+def print_furniture(rows: Sequence[tuple[float, float, float, float]]) -> None:
+    """Print what waiting for furniture brings."""
+    print(f"{'furniture share':>15} {'late days':>10} {'firings':>8} {'kWh':>8}")
+    for share, late, firings, kwh in rows:
+        print(f"{share:15.2f} {late:10.1f} {firings:8.1f} {kwh:8.0f}", flush=True)
+
+
 def main(arguments: Sequence[str] | None = None) -> int:
     """Read the arguments, plan, print."""
     parser = argparse.ArgumentParser(prog="bench dispatch", description=__doc__.partition("\n")[0])
@@ -99,9 +137,18 @@ def main(arguments: Sequence[str] | None = None) -> int:
     parser.add_argument("--seconds", type=float, default=90.0)
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--estimate", action="store_true")
+    parser.add_argument("--furniture", type=float, nargs="+", metavar="SHARE")
     options = parser.parse_args(arguments)
     works = read_works(options.works)
-    if options.estimate:
+    if options.furniture:
+        from kilnpack.packing.pack_load import pack_load
+        from kilnpack.workflow.planning import check_load
+
+        table = furniture_table(
+            works, options.furniture, seconds=options.seconds, seed=options.seed, packer=pack_load, checker=check_load
+        )
+        print_furniture(table)
+    elif options.estimate:
         print_estimated(estimated_table(works, seed=options.seed))
     else:
         print_packed(packed_table(works, seconds=options.seconds, seed=options.seed))

@@ -20,6 +20,8 @@ def compare(
     from kilnpack.works_folder import save_value
 
     found = compare_files(before, after)
+    print(f"before: {found.goals_before.said}")
+    print(f"after:  {found.goals_after.said}")
     for words in moved_words(found):
         print(words)
     for row in found.lines:

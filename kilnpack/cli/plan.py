@@ -47,6 +47,7 @@ def plan(
     made = found.plan
     late = [row for row in made.outcomes if row.late_days > 0 or row.finish is None]
     print(f"{len(made.firings)} firings for {len(made.outcomes)} order lines; {len(late)} late or open.")
+    print(f"Goals: {made.goals.said}.")
     for row in late:
         when = f"{row.late_days} days late" if row.finish else f"{row.open_pieces} open"
         print(f"  {row.line} due {row.due}: {when}: {row.reason.value} {row.detail}".rstrip())

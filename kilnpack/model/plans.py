@@ -208,6 +208,20 @@ class PlanGoals:
         """The goals as a tuple that sorts better plans first."""
         return (float(self.open_lines), self.late, *(self.value(goal) for goal in self.then))
 
+    @property
+    def said(self) -> str:
+        """The goals in words."""
+        parts = [
+            f"{self.open_lines} lines not done" if self.open_lines else "",
+            f"{self.weighted_late_days:g} weighted late days",
+            f"{self.firings} firings" + ("" if self.energy_kwh is None else f" of about {self.energy_kwh:,.0f} kWh"),
+            f"mean finish {self.mean_finish_h:.0f} h",
+            f"sets wait {self.set_wait_days:.1f} days for their parts" if self.set_wait_days else "",
+            f"{self.split_lines} lines in several firings of a programme" if self.split_lines else "",
+            f"{self.moved_firings} firings moved" if self.moved_firings else "",
+        ]
+        return ", ".join(part for part in parts if part)
+
     def value(self, goal: PlanGoal) -> float:
         """Return a goal as plans are compared by it: energy in steps of one in a hundred, the mean finish in hours."""
         if goal is PlanGoal.ENERGY:

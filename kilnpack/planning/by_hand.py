@@ -13,10 +13,9 @@ from typing import TYPE_CHECKING
 from kilnpack.model.orders import hours_between
 from kilnpack.model.plans import FiringState
 from kilnpack.planning.cycle import has_cars
-from kilnpack.planning.firings import Packed
-from kilnpack.planning.furniture_stock import FLAT, SHELF, furniture_of
+from kilnpack.planning.furniture_stock import furniture_of
 from kilnpack.planning.given import Given, urgent_works
-from kilnpack.planning.packs import furniture_kg, taken_of, ware_kg
+from kilnpack.planning.packs import furniture_kg, packed_of, taken_of, ware_kg
 from kilnpack.planning.plan_audit import TIME_CHECKS, audit_plan, works_of
 from kilnpack.planning.plan_time_audit import plan_finding
 from kilnpack.planning.plan_values import plan_of
@@ -159,15 +158,7 @@ def _laid(works: Works, plan: Plan, firing: Firing, others: Sequence[Firing], mo
     """Return the firing with new times, the other firings' hands taken into account."""
     shop = Shop(works, _given(plan, others))
     state = next(row for row in shop.kilns if row.kiln.code == firing.kiln)
-    programme, furniture = works.programme(firing.programme), furniture_of(works, firing.load)
-    packed = Packed(
-        taken=taken_of(firing.load),
-        ware_kg=firing.ware_kg,
-        furniture_kg=firing.furniture_kg,
-        shelves=sum(count for (kind, _), count in furniture.items() if kind in {SHELF, FLAT}),
-        furniture=furniture,
-        load=firing.load,
-    )
+    programme, packed = works.programme(firing.programme), packed_of(works, firing)
     cycle = cycle_of_packed(shop, state, programme, packed)
     fired = timed(shop, state, programme, cycle, packed, max(0.0, shop.clock.hour(move.load_start)), shop.crew.copy())
     return _with_times(shop, firing, fired, _car(shop, state.kiln, firing, others, fired))

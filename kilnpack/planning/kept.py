@@ -7,9 +7,8 @@ from typing import TYPE_CHECKING
 
 from kilnpack.model.plans import FiringState
 from kilnpack.planning.cycle import has_cars
-from kilnpack.planning.firings import Fired, InUse, Packed
-from kilnpack.planning.furniture_stock import FLAT, SHELF, furniture_of
-from kilnpack.planning.packs import taken_of
+from kilnpack.planning.firings import Fired, InUse
+from kilnpack.planning.packs import packed_of
 from kilnpack.planning.timing import SECOND_H
 
 if TYPE_CHECKING:
@@ -81,20 +80,11 @@ def _taken(shop: Shop, firing: Firing, part: LotPart, fired: Fired) -> list[Move
 def _fired(shop: Shop, state: KilnState, firing: Firing) -> Fired:
     """Return a firing in hours from the start of this plan; one that was started has some below 0."""
     hour, works = shop.clock.hour, shop.works
-    furniture = furniture_of(works, firing.load)
     return Fired(
         kiln=state.kiln,
         car=firing.car,
         programme=works.programme(firing.programme),
-        packed=Packed(
-            taken=taken_of(firing.load),
-            ware_kg=firing.ware_kg,
-            furniture_kg=firing.furniture_kg,
-            shelves=sum(count for (kind, _), count in furniture.items() if kind in {SHELF, FLAT}),
-            furniture=furniture,
-            load=firing.load,
-            left_out=firing.load.left_out,
-        ),
+        packed=packed_of(works, firing),
         lots=firing.lots,
         moved=(),
         decided_h=hour(firing.load_start),

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from kilnpack.model.kilns import Kiln
     from kilnpack.model.loads import Load
     from kilnpack.model.orders import Lot
+    from kilnpack.model.plans import Firing
     from kilnpack.model.programmes import Programme
     from kilnpack.model.works import Works
     from kilnpack.planning.estimate import Estimate
@@ -77,6 +78,25 @@ def taken_of(load: Load) -> dict[str, int]:
     return dict(found)
 
 
+def packed_of(works: Works, firing: Firing) -> Packed:
+    """Return what the load of a planned firing holds and takes."""
+    furniture = furniture_of(works, firing.load)
+    return Packed(
+        taken=taken_of(firing.load),
+        ware_kg=firing.ware_kg,
+        furniture_kg=firing.furniture_kg,
+        shelves=shelves_in(furniture),
+        furniture=furniture,
+        load=firing.load,
+        left_out=firing.load.left_out,
+    )
+
+
+def shelves_in(furniture: Taken) -> int:
+    """Return the shelves among furniture."""
+    return sum(count for (kind, _), count in furniture.items() if kind in {SHELF, FLAT})
+
+
 @dataclass(slots=True)
 class RealPack:
     """Fills firings with the packer, checks every load, remembers them by content, and teaches the estimate."""
@@ -105,6 +125,10 @@ class RealPack:
             if len(lots) == 1:
                 self._of_one[_but_pieces(key, lots[0])] = (lots[0].pieces, self._known[key])
         return self._known[key]
+
+    def furniture_share(self, works: Works, kiln: Kiln, programme: Programme, out: Taken) -> float:
+        """Return what share of the fullest load so far the furniture allows that is not elsewhere."""
+        return _any_posts_share(works, _full_furniture(self.typical, kiln, programme), out)
 
     def learn_alike(self, kiln: str, known: str, programme: str) -> None:
         """Take a kiln to hold of a programme what one like it holds."""
@@ -146,7 +170,7 @@ class RealPack:
             taken=taken,
             ware_kg=ware_kg(works, programme, lots, taken),
             furniture_kg=furniture_kg(works, furniture),
-            shelves=sum(count for (kind, _), count in furniture.items() if kind in {SHELF, FLAT}),
+            shelves=shelves_in(furniture),
             furniture=furniture,
             load=load,
             left_out=load.left_out,
@@ -192,8 +216,8 @@ class EstimatedPack:
 
     def __call__(self, works: Works, kiln: Kiln, programme: Programme, lots: tuple[Lot, ...], *, out: Taken) -> Packed:
         """Take pieces until the shares add up to a full kiln, or to what the furniture left here allows."""
-        known = self.typical.get((kiln.code, programme.code)) or self._of_another_kiln(programme)
-        full = known.furniture if known is not None else Counter[tuple[str, str]]()
+        known = _known_load(self.typical, kiln, programme)
+        full = _full_furniture(self.typical, kiln, programme)
         room = _furniture_share(works, full, out) + 1e-9
         left, taken = room, {}
         for lot in lots:
@@ -211,18 +235,45 @@ class EstimatedPack:
             furniture=Counter({key: math.ceil(share * count) for key, count in full.items()}),
         )
 
-    def _of_another_kiln(self, programme: Programme) -> Packed | None:
-        """Return the fullest load of the programme in any kiln: a new kiln takes furniture too."""
-        rows = [packed for (_, code), packed in sorted(self.typical.items()) if code == programme.code]
-        return max(rows, key=lambda packed: sum(packed.taken.values()), default=None)
+    def furniture_share(self, works: Works, kiln: Kiln, programme: Programme, out: Taken) -> float:
+        """Return what share of a full load the furniture allows that is not elsewhere."""
+        return _any_posts_share(works, _full_furniture(self.typical, kiln, programme), out)
+
+
+def _known_load(typical: Mapping[tuple[str, str], Packed], kiln: Kiln, programme: Programme) -> Packed | None:
+    """Return the fullest load of kiln and programme, or of the programme in any kiln: a new one takes furniture too."""
+    if (kiln.code, programme.code) in typical:
+        return typical[kiln.code, programme.code]
+    rows = [packed for (_, code), packed in sorted(typical.items()) if code == programme.code]
+    return max(rows, key=lambda packed: sum(packed.taken.values()), default=None)
+
+
+def _full_furniture(typical: Mapping[tuple[str, str], Packed], kiln: Kiln, programme: Programme) -> Taken:
+    """Return the furniture of a full load, nothing where none is known."""
+    known = _known_load(typical, kiln, programme)
+    return known.furniture if known is not None else Counter()
 
 
 def _furniture_share(works: Works, full: Taken, out: Taken) -> float:
     """Return what share of a full load the furniture allows that is not elsewhere, at most 1."""
+    free = _free(works, full, out)
+    return max(0.0, min([1.0, *(free[key] / count for key, count in full.items() if count > 0)]))
+
+
+def _any_posts_share(works: Works, full: Taken, out: Taken) -> float:
+    """Return the same with posts of all heights that the load takes counted together, as another load takes others."""
+    free, need, left = _free(works, full, out), Counter[tuple[str, str]](), Counter[tuple[str, str]]()
+    for (kind, code), count in full.items():
+        key = (kind, "") if kind == POST else (kind, code)
+        need[key] += count
+        left[key] += free[kind, code]
+    return max(0.0, min([1.0, *(left[key] / count for key, count in need.items() if count > 0)]))
+
+
+def _free(works: Works, full: Taken, out: Taken) -> dict[tuple[str, str], int]:
+    """Return how many are here of every piece of furniture that a full load takes."""
     stock = stock_of(works)
-    shares = [
-        (stock[kind, code] - out[kind, code] - (out[FLAT, code] if kind == SHELF else 0)) / count
-        for (kind, code), count in full.items()
-        if count > 0
-    ]
-    return max(0.0, min([1.0, *shares]))
+    return {
+        (kind, code): stock[kind, code] - out[kind, code] - (out[FLAT, code] if kind == SHELF else 0)
+        for kind, code in full
+    }

@@ -43,20 +43,35 @@ if TYPE_CHECKING:
     from kilnpack.search.budget import Budget
 
 FIRST_DUE = Policy(kind=PolicyKind.FIRST_DUE)
+FURNISHED_SHARE = 0.8
 POLICIES = (
+    Policy(kind=PolicyKind.LOOK_AHEAD, together=True, margin_h=0.0, horizon_h=168.0),
+    *(
+        Policy(
+            kind=PolicyKind.LOOK_AHEAD,
+            together=together,
+            margin_h=0.0,
+            longest_wait_h=wait_h,
+            horizon_h=horizon_h,
+            paced=paced,
+            least_furniture_share=FURNISHED_SHARE,
+        )
+        for together, wait_h, horizon_h, paced in (
+            (True, NEVER_H, 168.0, False),
+            (False, 24.0, 168.0, True),
+            (False, NEVER_H, 168.0, False),
+        )
+    ),
+    Policy(kind=PolicyKind.LOOK_AHEAD, margin_h=0.0, longest_wait_h=24.0, paced=True),
     *(
         Policy(kind=PolicyKind.LOOK_AHEAD, together=True, margin_h=margin_h, longest_wait_h=wait_h, horizon_h=horizon_h)
         for margin_h, wait_h, horizon_h in (
-            (0.0, NEVER_H, 168.0),
             (0.0, NEVER_H, 96.0),
             (48.0, NEVER_H, 168.0),
             (0.0, 24.0, 168.0),
         )
     ),
-    *(
-        Policy(kind=PolicyKind.LOOK_AHEAD, margin_h=margin_h, longest_wait_h=wait_h, paced=True)
-        for margin_h, wait_h in ((0.0, 24.0), (48.0, NEVER_H))
-    ),
+    Policy(kind=PolicyKind.LOOK_AHEAD, margin_h=48.0, paced=True),
     Policy(kind=PolicyKind.LOOK_AHEAD, together=True, margin_h=0.0, horizon_h=96.0, paced=True),
     Policy(kind=PolicyKind.LOOK_AHEAD, together=True, margin_h=48.0, paced=True),
     *(

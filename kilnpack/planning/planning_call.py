@@ -106,14 +106,8 @@ class Planning:
         if not self.plans:
             return "no plan yet"
         plan, found_s = min(zip(self.plans, self.found_s, strict=True), key=lambda row: row[0].goals.order)
-        best, late = plan.goals, sum(1 for row in plan.outcomes if row.late_days)
-        moved = f", {best.moved_firings} moved" if self.given.before is not None else ""
-        energy = "" if best.energy_kwh is None else f" of about {best.energy_kwh:,.0f} kWh"
-        unfinished = f"{best.open_lines} open, " if best.open_lines else ""
-        return (
-            f"{unfinished}{late} late lines, {best.weighted_late_days:g} late days, {best.firings} firings{energy}"
-            f"{moved}, mean finish {best.mean_finish_h:.0f} h, found at {found_s:.0f} s"
-        )
+        late = sum(1 for row in plan.outcomes if row.late_days)
+        return f"{late} late lines, {plan.goals.said}, found at {found_s:.0f} s"
 
     def hear(self, step: str, shop: Shop) -> bool:
         """Tell the listener; False once it wants to stop."""

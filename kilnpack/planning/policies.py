@@ -48,7 +48,8 @@ class PolicyKind(StrEnum):
 class Policy:
     """A way to choose, with its numbers: hours kept in hand before a due date, and the longest wait for more ware.
 
-    Below `least_fill_share` of a full kiln a firing waits for ware that is still to come, whatever gets late by it.
+    Below `least_fill_share` of a full kiln a firing waits for ware that is still to come, whatever gets late by it;
+    below `least_furniture_share` of what a full load takes, with ware for more, it waits for furniture to come back.
     With `together` the firings of all kilns that fire the same programmes are laid out at once. With `paced` lines aim
     at what `pacing` finds for all of them together.
     `sooner_h` aims at finishing single lines by so many hours sooner (or, below 0, later) than they are due; what the
@@ -60,6 +61,7 @@ class Policy:
     longest_wait_h: float = NEVER_H
     horizon_h: float = 168.0
     least_fill_share: float = 0.0
+    least_furniture_share: float = 0.0
     together: bool = False
     paced: bool = False
     sooner_h: tuple[tuple[str, float], ...] = ()
@@ -72,6 +74,8 @@ class Policy:
         wait = "any wait" if self.longest_wait_h == NEVER_H else f"wait up to {self.longest_wait_h:g} h"
         moved = f", lines shifted: {len(self.sooner_h)}" if self.sooner_h else ""
         fill = f", at least {self.least_fill_share:.0%} full" if self.least_fill_share else ""
+        if self.least_furniture_share:
+            fill += f", furniture for at least {self.least_furniture_share:.0%}"
         kilns = f", kilns together {self.horizon_h:g} h" if self.together else ""
         paced = ", lines paced" if self.paced else ""
         return f"{self.kind.value}{kilns}, {self.margin_h:g} h in hand, {wait}{fill}{paced}{moved}"

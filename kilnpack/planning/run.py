@@ -42,6 +42,9 @@ class PackLots(Protocol):
     def __call__(self, works: Works, kiln: Kiln, programme: Programme, lots: tuple[Lot, ...], *, out: Taken) -> Packed:
         """Return what went in; nothing taken where nothing fits."""
 
+    def furniture_share(self, works: Works, kiln: Kiln, programme: Programme, out: Taken) -> float:
+        """Return what share of a full load the furniture allows that is not elsewhere; 1 where no load is known."""
+
 
 @dataclass(slots=True)
 class Run:
@@ -126,7 +129,11 @@ def _turn(found: Run, state: KilnState, at_h: float, pack: PackLots, estimate: E
             state.next_h = max(at_h + 2 * TICK_H, until_h)
             return
         barred.add(choice.programme.code)
-        until_h = max(_waits_until_h(found, state, choice, at_h), _fills_until_h(found, state, choice, at_h, estimate))
+        until_h = max(
+            _waits_until_h(found, state, choice, at_h),
+            _fills_until_h(found, state, choice, at_h, estimate),
+            _furnished_until_h(found, state, choice, at_h, pack, estimate),
+        )
         if until_h > at_h + TICK_H:
             again_h = min(again_h, until_h)
             continue
@@ -156,12 +163,29 @@ def _fills_until_h(found: Run, state: KilnState, choice: Choice, at_h: float, es
     if least <= 0.0:
         return at_h
     assert choice.programme is not None
-    rows = (
-        (lot.pieces, estimate.piece_share(state.kiln, choice.programme, lot.product, lot.step)) for lot in choice.ready
-    )
-    if sum(pieces * share for pieces, share in rows) >= least:
+    if _share_of(state, choice.programme, choice.ready, estimate) >= least:
         return at_h
     return waits_to_fill_h(found.shop, state, choice.programme, choice.ready, at_h)
+
+
+def _share_of(state: KilnState, programme: Programme, lots: tuple[Lot, ...], estimate: Estimate) -> float:
+    """Return how many kilns full some lots are taken to be."""
+    return sum(lot.pieces * estimate.piece_share(state.kiln, programme, lot.product, lot.step) for lot in lots)
+
+
+def _furnished_until_h(
+    found: Run, state: KilnState, choice: Choice, at_h: float, pack: PackLots, estimate: Estimate
+) -> float:
+    """Return until when a firing waits for furniture: there is less than the policy asks for and its ware needs."""
+    least, shop = found.policy.least_furniture_share, found.shop
+    if least <= 0.0:
+        return at_h
+    assert choice.programme is not None
+    out = shop.furniture_out(at_h, _back_h(shop, choice.programme, at_h))
+    share = pack.furniture_share(shop.works, state.kiln, choice.programme, out)
+    if share >= least or share >= _share_of(state, choice.programme, choice.ready, estimate):
+        return at_h
+    return min((row.back_h for row in shop.busy if row.back_h > at_h + TICK_H), default=at_h)
 
 
 def _clear(

@@ -23,6 +23,7 @@ Rated: TypeAlias = tuple[tuple[float, ...], frozenset[str]]
 MARGINS_H = (0.0, 24.0, 48.0, 96.0)
 WAITS_H = (0.0, 12.0, 24.0, 48.0, NEVER_H)
 HORIZONS_H = (96.0, 168.0, 336.0)
+FURNITURE_SHARES = (0.0, 0.4, 0.6, 0.8)
 SHIFTS_H = (24.0, 48.0, 96.0, 168.0)
 NUMBERS_SHARE = 0.25
 """Share of trials that change a number of the policy; the others shift lines."""
@@ -67,7 +68,9 @@ def shifted(
 
 def _other_numbers(policy: Policy, draw: np.random.Generator) -> Policy:
     """Change one number of the policy."""
-    which = int(draw.integers(0, 5))
+    which = int(draw.integers(0, 6))
+    if which == 5:
+        return replace(policy, least_furniture_share=FURNITURE_SHARES[int(draw.integers(0, len(FURNITURE_SHARES)))])
     if which == 4:
         return replace(policy, paced=not policy.paced)
     if which == 3:

@@ -13,19 +13,21 @@ from kilnpack.planning.clock import NEVER_H
 from kilnpack.planning.estimate import AreaHeight
 from kilnpack.planning.matching import firing_codes
 from kilnpack.planning.outcomes import goals_of, outcomes_of
-from kilnpack.planning.packs import EstimatedPack
+from kilnpack.planning.packs import EstimatedPack, packed_of
 from kilnpack.planning.policies import Policy, PolicyKind
 from kilnpack.planning.run import run
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping, Sequence
 
-    from kilnpack.model.plans import Plan
+    from kilnpack.model.plans import Firing, Plan
     from kilnpack.model.works import Works
+    from kilnpack.planning.firings import Packed
 
 WEIGHTS_DAYS_PER_MWH = (0.0, 1.0, 4.0, 16.0, 64.0)
 """Weighted late days that a MWh weighs as much as."""
 FILLS = (0.0, 0.3, 0.5, 0.7, 0.85)
+FURNITURE_SHARES = (0.0, 0.8)
 MARGINS_H = (0.0, 48.0)
 WAITS_H = (NEVER_H, 0.0)
 OPEN_DAYS = 10_000.0
@@ -33,13 +35,17 @@ OPEN_DAYS = 10_000.0
 
 
 def ways() -> tuple[Policy, ...]:
-    """Return the ways of planning that are tried: hours in hand, waits, and how full a firing must be."""
+    """Return the ways of planning that are tried: hours in hand, waits, and how full a firing must be and can be."""
     return tuple(
-        Policy(kind=PolicyKind.LOOK_AHEAD, margin_h=margin, longest_wait_h=wait, least_fill_share=fill)
+        Policy(
+            kind=PolicyKind.LOOK_AHEAD, margin_h=margin, longest_wait_h=wait, least_fill_share=fill,
+            least_furniture_share=furniture,
+        )
         for fill in FILLS
+        for furniture in FURNITURE_SHARES
         for margin in MARGINS_H
         for wait in WAITS_H
-    )
+    )  # fmt: skip
 
 
 def mean_kwh(plan: Plan) -> dict[tuple[str, str], float]:
@@ -51,11 +57,22 @@ def mean_kwh(plan: Plan) -> dict[tuple[str, str], float]:
     return {key: sum(found) / len(found) for key, found in rows.items()}
 
 
+def typical_loads(works: Works, plan: Plan) -> dict[tuple[str, str], Packed]:
+    """Return the load with the most pieces of a packed plan, by kiln and programme: what furniture a full one takes."""
+    found: dict[tuple[str, str], Firing] = {}
+    for firing in plan.firings:
+        before = found.get((firing.kiln, firing.programme))
+        if before is None or before.load.pieces < firing.load.pieces:
+            found[firing.kiln, firing.programme] = firing
+    return {key: packed_of(works, firing) for key, firing in found.items()}
+
+
 def best_ways(
     works: Works,
     kwh: Mapping[tuple[str, str], float],
     *,
     seed: int,
+    typical: Mapping[tuple[str, str], Packed] | None = None,
     weights: Sequence[float] = WEIGHTS_DAYS_PER_MWH,
     goes_on: Callable[[], bool] = lambda: True,
 ) -> dict[float, Policy]:
@@ -69,6 +86,8 @@ def best_ways(
         Mean energy of a firing by kiln and programme; one that is not in it takes the mean of all.
     seed
         For the search over coming firings.
+    typical
+        The fullest load by kiln and programme (`typical_loads`); without one no firing waits for furniture.
     weights
         Weighted late days that a MWh weighs as much as.
     goes_on
@@ -80,7 +99,7 @@ def best_ways(
         if rated and not goes_on():
             break
         estimate = AreaHeight(works)
-        found = run(works, policy, EstimatedPack(estimate), estimate, seed=seed)
+        found = run(works, policy, EstimatedPack(estimate, typical or {}), estimate, seed=seed)
         goals = goals_of(found, outcomes_of(found, firing_codes(found)))
         energy = sum(kwh.get((row.kiln.code, row.programme.code), usual) for row in found.shop.fired)
         rated.append((goals.weighted_late_days + OPEN_DAYS * goals.open_lines, energy / 1000.0, number, policy))

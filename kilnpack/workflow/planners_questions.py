@@ -14,7 +14,7 @@ from kilnpack.planning.height_classes import backlog_by_height
 from kilnpack.planning.more_of import BOX_POSTS, one_more
 from kilnpack.planning.plan_audit import audit_plan
 from kilnpack.planning.planner import POLICIES, plan_firings, plan_with
-from kilnpack.planning.trading import best_ways, mean_kwh, points_of
+from kilnpack.planning.trading import best_ways, mean_kwh, points_of, typical_loads
 from kilnpack.rules.checker import audit
 from kilnpack.search.executor import cores
 from kilnpack.sheets.from_plan import works_of_firing
@@ -137,7 +137,7 @@ def trade_off_of(
     works, seen = read_works(folder), state_of(out_dir)
     calibrations, _ = calibrations_in(folder, works)
     base = with_energy_of(works, _with(works, POLICIES[0], budget, seed, listener), calibrations)
-    chosen = best_ways(works, mean_kwh(base), seed=seed)
+    chosen = best_ways(works, mean_kwh(base), seed=seed, typical=typical_loads(works, base))
     plans: dict[Policy, Plan] = {POLICIES[0]: base}
     for policy in chosen.values():
         if policy not in plans:

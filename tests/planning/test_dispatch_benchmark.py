@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from benchmarks.dispatch import estimated_table
+from benchmarks.dispatch import estimated_table, furniture_table
 from kilnpack.planning.planner import FIRST_DUE, POLICIES
+from tests.planning.small import Counting
 from tests.planning.test_audit import shop
 
 
@@ -12,3 +13,11 @@ def test_every_policy_has_a_row() -> None:
     rows = estimated_table(shop(), seed=1)
     assert [name for name, _, _ in rows] == [policy.name for policy in (FIRST_DUE, *POLICIES)]
     assert {goals.open_lines for _, goals, _ in rows} == {0}
+
+
+def test_waiting_for_furniture_has_a_row_for_every_share() -> None:
+    """Guards the table: a works with shelves for many loads plans the same whatever furniture is asked for."""
+    rows = furniture_table(shop(), (0.0, 0.8), seconds=0.1, seed=1, packer=Counting(room_pieces=6))
+    assert [row[0] for row in rows] == [0.0, 0.8]
+    assert rows[0][1:] == rows[1][1:]
+    assert rows[0][2] > 0

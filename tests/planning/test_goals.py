@@ -192,3 +192,13 @@ def test_seconds_go_where_a_firing_takes_most_energy() -> None:
     planning = planning_of(bare, Budget(seconds=100.0), 1, Silent(), EvenShare(), Interrupts(), pack_load, None)
     planning.expect([SimpleNamespace(kiln=bare.kilns[0], programme=bare.programmes[0], kept=None)])  # type: ignore[list-item]
     assert planning.worth == {}
+
+
+def test_goals_in_words_name_what_counts() -> None:
+    """Guards what planners read: energy, sets, split lines and moved firings are said where there are any."""
+    assert SOME.said == "1 weighted late days, 4 firings of about 1,000 kWh, mean finish 30 h"
+    more = replace(SOME, open_lines=2, energy_kwh=None, set_wait_days=1.25, split_lines=3, moved_firings=1)
+    assert more.said == (
+        "2 lines not done, 1 weighted late days, 4 firings, mean finish 30 h, sets wait 1.2 days for their parts, "
+        "3 lines in several firings of a programme, 1 firings moved"
+    )

@@ -7,6 +7,7 @@ import itertools
 import math
 import random
 import signal
+from collections import Counter
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from datetime import date, datetime, timedelta
@@ -20,6 +21,8 @@ from kilnpack.model.orders import Lot, LotKind, Mould, OrderLine, Shift, Supply,
 from kilnpack.model.pieces import ProductSet, SetItem, Stage
 from kilnpack.model.plans import HandWorkKind, LateReason, Plan, PlanGoals
 from kilnpack.model.settings import WorksSettings
+from kilnpack.planning.firings import Packed
+from kilnpack.planning.furniture_stock import SHELF
 from kilnpack.planning.outcomes import cannot_beat
 from kilnpack.planning.packs import EstimatedPack
 from kilnpack.planning.plan_audit import audit_plan
@@ -576,3 +579,20 @@ def test_a_run_in_another_process_hears_to_stop_and_what_to_beat(tmp_path: Path)
     assert stopped is not None
     assert stopped.firings == ()
     assert "stopped early" in stopped.remarks[0]
+
+
+def test_a_firing_waits_for_shelves_where_the_policy_asks_for_them() -> None:
+    """Guards waiting for furniture: two kilns share shelves for one and a half loads; half loads take more firings."""
+    shared = works(
+        kilns=(kiln("K", "D"), kiln("L", "D")), furniture=furniture(shelves=3),
+        lines=(line("O", "MUG", 16, 9),), lots=(Lot(code="A", product="MUG", step=0, pieces=16, order_line="O"),),
+    )  # fmt: skip
+    full = Packed(taken={"A": 4}, ware_kg=1.0, furniture_kg=1.0, shelves=2, furniture=Counter({(SHELF, "S"): 2}))
+    pack = EstimatedPack(EvenShare(4), {("K", "D"): full, ("L", "D"): full})
+    hasty = Policy(kind=PolicyKind.LOOK_AHEAD)
+    waits = replace(hasty, least_furniture_share=0.8)
+    assert len(run(shared, hasty, pack, EvenShare(4), seed=1).shop.fired) > 4
+    found = run(shared, waits, pack, EvenShare(4), seed=1).shop.fired
+    assert [sum(fired.packed.taken.values()) for fired in found] == [4, 4, 4, 4]
+    assert "furniture for at least 80%" in waits.name
+    assert EstimatedPack(EvenShare(4)).furniture_share(shared, shared.kilns[0], shared.programmes[0], Counter()) == 1.0
