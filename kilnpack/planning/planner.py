@@ -46,6 +46,7 @@ FIRST_DUE = Policy(kind=PolicyKind.FIRST_DUE)
 FURNISHED_SHARE = 0.8
 POLICIES = (
     Policy(kind=PolicyKind.LOOK_AHEAD, together=True, margin_h=0.0, horizon_h=168.0),
+    Policy(kind=PolicyKind.LOOK_AHEAD, margin_h=0.0, longest_wait_h=24.0, paced=True),
     *(
         Policy(
             kind=PolicyKind.LOOK_AHEAD,
@@ -62,7 +63,6 @@ POLICIES = (
             (False, NEVER_H, 168.0, False),
         )
     ),
-    Policy(kind=PolicyKind.LOOK_AHEAD, margin_h=0.0, longest_wait_h=24.0, paced=True),
     *(
         Policy(kind=PolicyKind.LOOK_AHEAD, together=True, margin_h=margin_h, longest_wait_h=wait_h, horizon_h=horizon_h)
         for margin_h, wait_h, horizon_h in (
