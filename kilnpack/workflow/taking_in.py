@@ -20,7 +20,7 @@ from kilnpack.works_folder.grids import TABLE_ENDINGS, Grid, grid_of
 from kilnpack.works_folder.replacing import is_left, make_whole
 from kilnpack.works_folder.rows import plain_heading
 from kilnpack.works_folder.sent_tables import SENT, SentFile, SentTable, lay_down
-from kilnpack.works_folder.table_files import table_texts, tables_replaced
+from kilnpack.works_folder.table_files import older_kept, table_texts, tables_replaced
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -32,6 +32,8 @@ if TYPE_CHECKING:
 
 ALWAYS = ("orders", "lots")
 """Written into the folder together, as each names codes of the other."""
+OLDER = "older_tables"
+"""Where, in the works folder, tables are kept that were written by other hands and are replaced."""
 MOST_ROWS_SHOWN = 60
 """A table of more rows is shown without those that are right."""
 
@@ -109,10 +111,11 @@ def take_in(
             return _with_findings(aside / "works", sent, fault.findings)
         tables = {one.table for one in sent}
         try:
-            _keep(records, folder, by, works, tables, files_win=files_win)
+            older = _keep(records, folder, by, works, tables, files_win=files_win)
         except InputFaulty as fault:
             return _with_findings(aside / "works", sent, fault.findings)
-    return TakenIn(said=_changes(known, works))
+    words = (f"What other hands wrote into the works folder is kept: {', '.join(older)}",) if older else ()
+    return TakenIn(said=(*_changes(known, works), *words))
 
 
 def _laid(aside: Path, files: Sequence[SentFile]) -> tuple[tuple[SentTable, ...], tuple[Finding, ...]]:
@@ -134,13 +137,22 @@ def _read(folder: Path, known: Works, sent: Sequence[SentTable]) -> Works:
 
 def _keep(
     records: Records, folder: Path, by: str, works: Works, tables: Iterable[str], *, files_win: bool
-) -> None:  # fmt: skip
-    """Take the works into the records and its tables into the folder: both or neither."""
+) -> tuple[str, ...]:  # fmt: skip
+    """Take the works into the records and its tables into the folder: both or neither.
+
+    Return where the tables are kept that stood there and said other than the records wrote last or would write.
+    """
+    names = {*ALWAYS, *tables}
+    with records.reading() as session:
+        before = table_texts(get_works(session), names)
+    aside = f"{OLDER}/{records.clock():%Y-%m-%dT%H-%M-%S}"
     # The records are kept before the tables count: contexts end in the other order.
     with ExitStack() as replaced, records.writing(by) as session:
         about = {"records": records.address, "works_version": works_version(session)}
         put_works(session, works, folder_wins=files_win)
-        replaced.enter_context(tables_replaced(folder, table_texts(works, {*ALWAYS, *tables}), about))
+        older = older_kept(folder, before, aside)
+        replaced.enter_context(tables_replaced(folder, table_texts(works, names), about))
+    return older
 
 
 def finish_taking_in(folder: Path, records: Records) -> None:

@@ -5,7 +5,8 @@ from __future__ import annotations
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
 
-from kilnpack.errors import Finding, InputFaulty
+from kilnpack.errors import Finding, InputFaulty, SheetNotWritten
+from kilnpack.whole_files import put_whole, reason_of
 from kilnpack.works_folder.describe import SHEETS
 from kilnpack.works_folder.grids import BOOK, find_grids
 from kilnpack.works_folder.replacing import replaced_together
@@ -26,6 +27,40 @@ def table_texts(works: Works, tables: Collection[str]) -> dict[str, str]:
     """Return the text of some tables of a works as CSV files."""
     rows = table_rows(works)
     return {sheet.name: _MARK + csv_text(sheet, rows[sheet.name]) for sheet in SHEETS if sheet.name in tables}
+
+
+def older_kept(folder: Path, texts: dict[str, str], aside: str) -> tuple[str, ...]:
+    """Keep a copy of the tables of a works folder that say other than these texts.
+
+    Parameters
+    ----------
+    texts
+        By table: what is known of it already.
+    aside
+        Name of a folder inside the works folder that takes the copies.
+
+    Returns
+    -------
+    tuple[str, ...]
+        Where the copies stand, inside the works folder.
+
+    Raises
+    ------
+    SheetNotWritten
+        They cannot be written.
+    """
+    grids, _ = find_grids(folder, tuple(texts))
+    found = []
+    for name, text in texts.items():
+        path = folder / grids[name].file if name in grids else None
+        if path is None or not path.is_file() or path.read_bytes() == text.encode():
+            continue
+        try:
+            (folder / aside).mkdir(parents=True, exist_ok=True)
+        except OSError as fault:
+            raise SheetNotWritten(folder / aside, reason_of(fault)) from fault
+        found.append(put_whole(folder / aside / path.name, path.read_bytes()).relative_to(folder).as_posix())
+    return tuple(found)
 
 
 @contextmanager

@@ -65,6 +65,20 @@ def test_a_good_table_reaches_records_and_folder(place: Place) -> None:
     assert sent(place, orders=GOOD).said == ("Nothing differs from what was there.",)
 
 
+def test_what_other_hands_wrote_into_the_folder_is_kept_beside(place: Place) -> None:
+    """Guards a table edited by hand and never imported: it is replaced by what the records have, and a copy stays."""
+    lots = place.folder / "lots.csv"
+    edited = lots.read_bytes().rstrip() + b"\r\n,by hand\r\n"
+    lots.write_bytes(edited)
+    taken = sent(place, orders=GOOD)
+    kept = [path for path in (place.folder / "older_tables").rglob("*") if path.is_file()]
+    assert [(path.name, path.read_bytes()) for path in kept] == [("lots.csv", edited)]
+    assert kept[0].relative_to(place.folder).as_posix() in taken.said[-1]
+    assert lots.read_bytes() != edited
+    read_works(place.folder)
+    assert len(sent(place, orders=GOOD).said) == 1
+
+
 def test_every_finding_stands_at_its_cell_and_nothing_changes(place: Place) -> None:
     """Guards the findings: a wrong number, an unknown product and a missing day, each at its cell, all at once."""
     before = files_of(place)
