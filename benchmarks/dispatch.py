@@ -118,7 +118,8 @@ def furniture_table(
             for way in FURNITURE_WAYS
             for one in (seed, seed + 1)
         ]
-        late, firings = (fmean(values) for values in zip(*((one.late, one.firings) for one in goals), strict=True))
+        late = fmean(one.weighted_late_days for one in goals)
+        firings = fmean(one.firings for one in goals)
         rows.append((share, late, firings, fmean(one.energy_kwh or 0.0 for one in goals)))
     return rows
 

@@ -119,7 +119,7 @@ class WorksSettings:
     fire_hours_spread_share: float = 0.05  # spread (one sigma) of hours of fire and cooling; from memory
     loss_sample_pieces: float = 200.0  # pieces that losses were learnt from; 0: known for sure; from memory
     goal_order: tuple[PlanGoal, ...] = GOAL_ORDER  # of plans that are equally late the better one, the first goal first
-    mwh_days: float = 0.0  # a MWh weighs as much as so many late days
+    mwh_days: float = 1.0  # a MWh weighs as much as so many days that a line is late; from memory
     firing_days: float = 0.0  # a firing does
     set_waiting_days: float = 0.0  # a day that parts of a set wait for the others does
     split_line_days: float = 0.0  # a line whose ware is parted over several firings of a programme does

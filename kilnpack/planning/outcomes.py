@@ -22,6 +22,8 @@ if TYPE_CHECKING:
     from kilnpack.planning.shop import Shop
 
 SAME_MOMENT_H = 1e-3
+IN_HAND_H = 96.0
+"""How much later lines may come once loads are packed: about two more firings. From memory."""
 REFILLED_SHARE = 0.2
 """How much a firing that holds other ware than before weighs beside one that is moved. From memory."""
 
@@ -165,6 +167,17 @@ def _late_of(shop: Shop, row: LineOutcome) -> int:
         return row.late_days
     end_h = shop.clock.hour(row.finish) if row.finish is not None else last_hour(shop)
     return max(row.late_days, late_days(end_h, min(shop.due_h[row.line], shop.soonest_h[row.line])))
+
+
+def tight_days(shop: Shop, outcomes: Sequence[LineOutcome]) -> float:
+    """Return the weighted days that lines have less than `IN_HAND_H` before they are due, with loads only estimated."""
+    weights = {line.code: line.priority_factor for line in shop.works.lines}
+    total = 0.0
+    for row in outcomes:
+        if row.finish is not None:
+            in_hand_h = shop.due_h[row.line] - shop.clock.hour(row.finish)
+            total += weights[row.line] * max(0.0, min(IN_HAND_H, IN_HAND_H - in_hand_h)) / 24.0
+    return total
 
 
 def cannot_beat(shop: Shop, goals: PlanGoals) -> bool:

@@ -19,7 +19,7 @@ from kilnpack.planning.given import NOTHING, urgent_works
 from kilnpack.planning.interrupts import hear_interrupts, held_back_interrupts, remembered_interrupts
 from kilnpack.planning.kiln_rooms import learn_rooms
 from kilnpack.planning.matching import firing_codes
-from kilnpack.planning.outcomes import cannot_beat, goals_of, outcomes_of
+from kilnpack.planning.outcomes import cannot_beat, goals_of, outcomes_of, tight_days
 from kilnpack.planning.packs import Checker, EstimatedPack, Packer
 from kilnpack.planning.plan_values import plan_of
 from kilnpack.planning.planning_call import Planning, planning_of
@@ -89,6 +89,8 @@ SHIFT_SHARE = 0.15
 SHIFT_EFFORT = 50
 """Effort that pays for one trial of shifting lines."""
 SHIFT_TRIALS = 400
+TIGHT_SHARE = 0.2
+"""What a day that a line has too little in hand counts beside a late day, where loads are estimated by area."""
 
 
 def plan_firings(  # noqa: PLR0913 - what is planned, with what, for how long, and who listens
@@ -308,7 +310,10 @@ def _rated(planning: Planning, policy: Policy) -> Rated:
     planning.stopped |= found.stopped
     outcomes = outcomes_of(found, firing_codes(found))
     late = frozenset(row.line for row in outcomes if row.late_days or row.open_pieces)
-    return goals_of(found, outcomes).order, late
+    unfinished, days, *rest = goals_of(found, outcomes).order
+    if isinstance(planning.estimate, AreaHeight):
+        days += TIGHT_SHARE * tight_days(found.shop, outcomes)
+    return (unfinished, days, *rest), late
 
 
 def _shifted(planning: Planning, policy: Policy) -> Policy:

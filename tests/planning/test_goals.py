@@ -21,7 +21,7 @@ from kilnpack.model.settings import GOAL_ORDER, PlanGoal
 from kilnpack.packing.pack_load import pack_load
 from kilnpack.planning.firing_energy import firings_kwh
 from kilnpack.planning.interrupts import Interrupts
-from kilnpack.planning.outcomes import cannot_beat, goals_of, outcomes_of
+from kilnpack.planning.outcomes import cannot_beat, goals_of, outcomes_of, tight_days
 from kilnpack.planning.packs import EstimatedPack
 from kilnpack.planning.planner import FIRST_DUE, plan_firings
 from kilnpack.planning.planning_call import planning_of
@@ -202,3 +202,16 @@ def test_goals_in_words_name_what_counts() -> None:
         "2 lines not done, 1 weighted late days, 4 firings, mean finish 30 h, sets wait 1.2 days for their parts, "
         "3 lines in several firings of a programme, 1 firings moved"
     )
+
+
+def test_lines_with_little_in_hand_count_where_loads_are_only_estimated() -> None:
+    """Guards the choice of what is packed: days nearer than 96 h to the due day add up by priority, 4 a line."""
+    given = works(
+        lines=(line("O1", "MUG", 4, 0), line("O2", "MUG", 4, 2, priority_factor=2.0), line("O3", "MUG", 4, 99)),
+        lots=tuple(Lot(code=f"L{k}", product="MUG", step=0, pieces=4, order_line=f"O{k}") for k in (1, 2, 3)),
+    )
+    found = ran(given)
+    outcomes = outcomes_of(found, {n: f"F{n}" for n in range(len(found.shop.fired))})
+    ends = {row.line: found.shop.clock.hour(row.finish) for row in outcomes if row.finish is not None}
+    assert ends == pytest.approx({"O1": 24.0, "O2": 48.0, "O3": 72.0})
+    assert tight_days(found.shop, outcomes) == pytest.approx(4.0 + 2.0 * 3.0)
