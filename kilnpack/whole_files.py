@@ -40,12 +40,16 @@ REASONS = {
     errno.EMFILE: "too many files are open at once; close other programs and do it again",
     errno.EIO: "the disk reports a fault; look after it, then do it again elsewhere",
 }
+NO_TEMPORARY = "No usable temporary directory"
+"""How Python begins to say that it found no folder for temporary files."""
 _BINARY = getattr(os, "O_BINARY", 0)
 _said = logging.getLogger("kilnpack")
 
 
 def reason_of(fault: OSError) -> str:
     """Return why a file could not be written, in words, with the remedy where it is known."""
+    if (fault.strerror or "").startswith(NO_TEMPORARY):
+        return "no folder for temporary files has room and lets you write; make room, or name one in TMPDIR"
     return REASONS.get(fault.errno or 0) or fault.strerror or str(fault)
 
 

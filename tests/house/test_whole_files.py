@@ -5,6 +5,7 @@ from __future__ import annotations
 import errno
 import logging
 import os
+import tempfile
 import time
 from pathlib import Path
 
@@ -87,3 +88,11 @@ def test_reasons_are_words_with_a_remedy() -> None:
     assert reason_of(OSError(errno.ENOSPC, "x")) == "the disk is full; make room and do it again"
     assert reason_of(OSError(errno.ELOOP, "too many links")) == "too many links"
     assert reason_of(OSError("only words")) == "only words"
+
+
+def test_without_a_folder_for_temporary_files_a_remedy_is_named(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Guards Python's own words, by which that fault is known: the standard library raises it here itself."""
+    monkeypatch.setattr(tempfile, "_candidate_tempdir_list", list)
+    with pytest.raises(FileNotFoundError) as caught:
+        tempfile._get_default_tempdir()  # type: ignore[attr-defined]
+    assert "TMPDIR" in reason_of(caught.value)
