@@ -31,7 +31,7 @@ LOADS = (
     (STUDIO, "R1", "GLOST"),
 )
 LOAD_S = 8.0
-PLAN_S = 35.0
+PLAN_S = 60.0
 AT_A_TIME = 2
 """Loads packed beside each other."""
 

@@ -88,7 +88,7 @@ def assert_whole(folder: Path, name: str) -> None:
 @pytest.mark.parametrize(
     ("one", "other"),
     [
-        ("load", "load"),
+        pytest.param("load", "load", marks=pytest.mark.long),
         pytest.param("plan", "load", marks=pytest.mark.long),
         pytest.param("load", "plan", marks=pytest.mark.long),
         pytest.param("plan", "plan", marks=pytest.mark.long),
