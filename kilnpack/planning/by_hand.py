@@ -213,6 +213,7 @@ def _followed(
         policy=plan.policy,
         firings=tuple(replace(row, energy_kwh=known[row.code].energy_kwh) for row in found.firings),
         outcomes=_outcomes(plan, found),
+        goals=replace(found.goals, energy_kwh=plan.goals.energy_kwh),
         remarks=(*(row for row in plan.remarks if not row.startswith(f"{firing.code} {BY_HAND}")), said),
         bounds=plan.bounds,
     )

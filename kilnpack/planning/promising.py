@@ -94,13 +94,17 @@ def promised(
 
 
 def asked_works(works: Works, asking: Asking, seed: int) -> Works:
-    """Return the works with what is asked for as its last order line, due as soon as it could be done."""
+    """Return the works with what is asked for as its last order line, due as soon as it could be done.
+
+    Nothing else weighs beside lateness: the date that is asked for is the earliest.
+    """
     clock = Clock(works.calendar, works.now)
     line = _with_more(works, _line(works, asking), asking, seed)
     soonest_h = Soonest(works, clock).line_h(replace(line, quantity_pieces=asking.quantity_pieces))
     if soonest_h < NEVER_H:
         line = replace(line, due=clock.moment(soonest_h).date())
-    return replace(works, lines=(*works.lines, line))
+    settings = replace(works.settings, mwh_days=0.0, firing_days=0.0, set_waiting_days=0.0, split_line_days=0.0)
+    return replace(works, lines=(*works.lines, line), settings=settings)
 
 
 def _line(works: Works, asking: Asking) -> OrderLine:

@@ -10,10 +10,12 @@ from kilnpack.model.plans import Plan
 from kilnpack.model.questions import Gain, Gains, TradeOff
 from kilnpack.packing.pack_load import pack_load
 from kilnpack.planning.filling import filled
+from kilnpack.planning.given import Given
 from kilnpack.planning.height_classes import backlog_by_height
 from kilnpack.planning.more_of import BOX_POSTS, one_more
 from kilnpack.planning.plan_audit import audit_plan
 from kilnpack.planning.planner import POLICIES, plan_firings, plan_with
+from kilnpack.planning.settle import Settled
 from kilnpack.planning.trading import best_ways, mean_kwh, points_of, typical_loads
 from kilnpack.rules.checker import audit
 from kilnpack.search.executor import cores
@@ -168,6 +170,7 @@ def _gain(
     calibrations: Mapping[str, Calibration],
     listener: Listener | None,
 ) -> Gain:
+    known = {code: one for code, one in calibrations.items() if code in {kiln.code for kiln in works.kilns}}
     plan = plan_firings(
         works,
         budget=budget,
@@ -176,8 +179,8 @@ def _gain(
         checker=check_load,
         listener=listener,
         workers=min(PROCESSES, cores()),
+        settled=Settled(given=Given(calibrations=known)),
     )
-    known = {code: one for code, one in calibrations.items() if code in {kiln.code for kiln in works.kilns}}
     report = energy_of(works, plan, known)
     return Gain(what=what, goals=plan.goals, energy_kwh=round(report.total_kwh, 1))
 

@@ -69,6 +69,13 @@ def test_a_later_firing_delays_its_line_and_the_plan_holds() -> None:
     assert any(code in row and "moved by hand" in row for row in plan.remarks)
 
 
+def test_a_moved_firing_leaves_the_energy_of_the_plan_as_it_was() -> None:
+    """Guards comparing: the energy of the plan before stands until it is planned anew, not another estimate of it."""
+    was = lane_plan()
+    plan, _ = moved(last_of("K2"), 24.0, plan=replace(was, goals=replace(was.goals, energy_kwh=321.0)))
+    assert plan.goals.energy_kwh == 321.0
+
+
 def test_there_and_back_gives_the_plan_before() -> None:
     """Guards against drift: a day later and a day sooner is no move, but for what the plan says of it."""
     code = last_of("K2")

@@ -103,6 +103,15 @@ def test_losses_learnt_from_few_pieces_are_drawn_about_their_mean() -> None:
     assert drawn_share(usual(), one, 0, stream(5, 1)) == 0.9
 
 
+def test_no_energy_puts_off_the_earliest_date() -> None:
+    """Guards the date: whatever a works lets weigh beside lateness, a promise asks for the earliest."""
+    weighing = replace(KNOWN, mwh_days=5.0, firing_days=3.0, set_waiting_days=2.0, split_line_days=1.0)
+    own = asked_works(usual(settings=weighing), Asking(item="MUG", quantity_pieces=4), 1).settings
+    assert (own.mwh_days, own.firing_days, own.set_waiting_days, own.split_line_days) == (0.0, 0.0, 0.0, 0.0)
+    promise, _, _ = asked(usual(settings=weighing), 4)
+    assert promise.earliest == asked(usual(), 4)[0].earliest
+
+
 def test_the_date_is_the_smallest_that_enough_futures_meet() -> None:
     """Nine of ten hours 1..10 are done by 9; infinity counts as never."""
     hours = [float(k) for k in range(10, 0, -1)]
